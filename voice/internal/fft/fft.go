@@ -1,0 +1,134 @@
+// Package fft transforms real frames of a power-of-two length.
+//
+// It is here for speed alone: on the sizes that voice needs (512 and 1024) it
+// is nearly three times as fast as the general transform of gonum, against which
+// its test checks it, and pitch tracking spends most of its time in transforms.
+// Non-goals: other lengths, complex input, an inverse with phase.
+package fft
+
+import (
+	"fmt"
+	"math"
+	"math/bits"
+	"math/cmplx"
+)
+
+// Real transforms real frames of one length. It owns its work space: one
+// value per goroutine.
+type Real struct {
+	n        int            // length of the real frame
+	twiddles [][]complex128 // per stage of the half-length transform: w, w^2, w^3 for each group
+	split    []complex128   // exp(-2 pi i k/n), to part the two interleaved halves
+	a, b     []complex128
+}
+
+// NewReal prepares transforms of length n, a power of two of at least 8.
+func NewReal(n int) *Real {
+	if n < 8 || bits.OnesCount(uint(n)) != 1 {
+		panic(fmt.Sprintf("fft: length %d, want a power of two of at least 8", n))
+	}
+	h := n / 2
+	r := &Real{n: n, a: make([]complex128, h), b: make([]complex128, h), split: make([]complex128, h/2+1)}
+	for k := range r.split {
+		r.split[k] = cmplx.Rect(1, -2*math.Pi*float64(k)/float64(n))
+	}
+	for m := h; m >= 4; m /= 4 {
+		w := make([]complex128, 0, 3*m/4)
+		for p := range m / 4 {
+			t := -2 * math.Pi * float64(p) / float64(m)
+			w = append(w, cmplx.Rect(1, t), cmplx.Rect(1, 2*t), cmplx.Rect(1, 3*t))
+		}
+		r.twiddles = append(r.twiddles, w)
+	}
+	return r
+}
+
+// Power writes |X[k]|^2 for k = 0 .. n/2 into dst (length n/2+1), where X is
+// the unnormalised discrete Fourier transform of x (length n).
+func (r *Real) Power(dst, x []float64) {
+	z := r.half(dst, x)
+	h := r.n / 2
+	re, im := real(z[0]), imag(z[0])
+	dst[0], dst[h] = (re+im)*(re+im), (re-im)*(re-im)
+	for k := 1; k <= h/2; k++ {
+		u, v := r.parted(z, k)
+		dst[k] = real(u)*real(u) + imag(u)*imag(u)
+		dst[h-k] = real(v)*real(v) + imag(v)*imag(v)
+	}
+}
+
+// RealPart writes Re X[k] for k = 0 .. n/2 into dst (length n/2+1). For an even
+// x, a power spectrum laid out over all n bins, this is n times its inverse
+// transform: the autocorrelation.
+func (r *Real) RealPart(dst, x []float64) {
+	z := r.half(dst, x)
+	h := r.n / 2
+	dst[0], dst[h] = real(z[0])+imag(z[0]), real(z[0])-imag(z[0])
+	for k := 1; k <= h/2; k++ {
+		u, v := r.parted(z, k)
+		dst[k], dst[h-k] = real(u), real(v)
+	}
+}
+
+// half packs x into n/2 complex numbers and transforms these.
+func (r *Real) half(dst, x []float64) []complex128 {
+	if len(x) != r.n || len(dst) != r.n/2+1 {
+		panic(fmt.Sprintf("fft: frame length %d and result length %d, want %d and %d", len(x), len(dst), r.n, r.n/2+1))
+	}
+	a := r.a
+	for i := range a {
+		a[i] = complex(x[2*i], x[2*i+1])
+	}
+	return r.transform()
+}
+
+// parted gives X[k] and X[n/2-k] of the real frame from its packed transform z.
+func (r *Real) parted(z []complex128, k int) (lower, upper complex128) {
+	p, q := z[k], z[len(z)-k]
+	q = complex(real(q), -imag(q))
+	even := 0.5 * (p + q)
+	d := 0.5 * (p - q)
+	odd := complex(imag(d), -real(d)) * r.split[k]
+	upper = even - odd
+	return even + odd, complex(real(upper), -imag(upper))
+}
+
+// transform is the Stockham radix-4 transform with a last radix-2 stage where
+// the length asks for one (Van Loan, Computational Frameworks for the FFT, 1992, section 1.7).
+func (r *Real) transform() []complex128 {
+	x, y := r.a, r.b
+	m, stride := len(x), 1
+	for _, w := range r.twiddles {
+		stage4(y, x, w, m/4, stride)
+		x, y = y, x
+		m, stride = m/4, stride*4
+	}
+	if m == 2 {
+		for q := range stride {
+			u, v := x[q], x[q+stride]
+			y[q], y[q+stride] = u+v, u-v
+		}
+		x = y
+	}
+	return x
+}
+
+func stage4(y, x, w []complex128, groups, s int) {
+	quarter := groups * s
+	for p := range groups {
+		w1, w2, w3 := w[3*p], w[3*p+1], w[3*p+2]
+		xa, xb := x[p*s:][:s], x[p*s+quarter:][:s]
+		xc, xd := x[p*s+2*quarter:][:s], x[p*s+3*quarter:][:s]
+		y0, y1 := y[4*p*s:][:s], y[(4*p+1)*s:][:s]
+		y2, y3 := y[(4*p+2)*s:][:s], y[(4*p+3)*s:][:s]
+		for q := range s {
+			a, b, c, d := xa[q], xb[q], xc[q], xd[q]
+			apc, amc, bpd, t := a+c, a-c, b+d, b-d
+			jt := complex(-imag(t), real(t))
+			y0[q] = apc + bpd
+			y1[q] = w1 * (amc - jt)
+			y2[q] = w2 * (apc - bpd)
+			y3[q] = w3 * (amc + jt)
+		}
+	}
+}
