@@ -1,0 +1,68 @@
+package round
+
+import (
+	"larkhand/hunt"
+	"larkhand/internal/music"
+	"larkhand/match"
+)
+
+// Options say how a round is judged. The zero value is ready for use: key guessed, numbers of the key's own scale,
+// a keyboard, no loop, no response time.
+type Options struct {
+	// Key is the key of the phrase; nil lets it be guessed from the notes of the last take.
+	Key *music.Key
+	// Numbering says how degrees are counted.
+	Numbering music.Numbering
+	// AnswerStarts is where the answer's zero lies, s on the clock of the last take; nil where it is not known.
+	AnswerStarts *float64
+}
+
+// Agreement says what take 2 has to do with take 1.
+type Agreement struct {
+	// SamePhrase is true where both takes are the same phrase.
+	SamePhrase bool
+	// Pairs join notes of take 1 (first index) with those of take 2 (second index).
+	Pairs [][2]int
+	// CentreChangeCents is how much further from the centre the notes of take 2 lie than those of take 1: the median
+	// over the pairs of |centre| in take 2 less |centre| in take 1. Negative is better centred. 0 without pairs.
+	CentreChangeCents float64
+	// SpreadChangeCents is the same for the spread. Negative is steadier. 0 without pairs.
+	SpreadChangeCents float64
+}
+
+// Round is one judged round: everything that a report needs.
+type Round struct {
+	// Key is the key given, or the guessed one.
+	Key music.Key
+	// KeyGuessed is true where Key was guessed from the notes.
+	KeyGuessed bool
+	Numbering  music.Numbering
+
+	// Takes are the one or two takes, in the order sung. The last one is the reference.
+	Takes []Take
+	// Agreement compares two takes; nil with one take.
+	Agreement *Agreement
+	// Settled are the notes of the last take (indices, rising) that were unclear and that take 1 decided. In Phrase
+	// they are no longer unclear.
+	Settled []int
+	// Phrase is what was sung, as it was matched: one for one the notes of the last take, with unclear ones decided by
+	// take 1 where it could.
+	Phrase []match.Sung
+
+	Answer    Answer
+	Alignment match.Alignment
+	Finding   hunt.Finding
+	// ResponseSeconds is from the end of the last sung note of the last take to the first played note, s; nil where
+	// it is not known.
+	ResponseSeconds *float64
+
+	// AnswerStarts is where the answer's zero lies, s on the clock of the last take; nil where it is not known.
+	AnswerStarts *float64
+
+	// Remarks are sentences for the player about the round as a whole, the takes' and the answer's own included, in
+	// the order in which they should be read.
+	Remarks []string
+}
+
+// Last is the take that the answer is judged against.
+func (r Round) Last() Take { return r.Takes[len(r.Takes)-1] }
