@@ -1,0 +1,2 @@
+// Package midiin turns MIDI messages into played notes.
+package midiin
