@@ -1,0 +1,3 @@
+package soundfile
+
+func readVorbis(in input) (*recording, error) { return nil, faultf("cannot be read yet" + convertAdvice) }
