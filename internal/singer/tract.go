@@ -1,0 +1,253 @@
+package singer
+
+import (
+	"math"
+	"math/rand/v2"
+)
+
+// resonator is a second-order digital resonator with unit gain at 0 Hz: Klatt (1980), equations 1 and 2.
+type resonator struct{ a, b, c, y1, y2 float64 }
+
+func (r *resonator) tune(hz, band, rate float64) {
+	r.c = -math.Exp(-2 * math.Pi * band / rate)
+	r.b = 2 * math.Exp(-math.Pi*band/rate) * math.Cos(2*math.Pi*hz/rate)
+	r.a = 1 - r.b - r.c
+}
+
+func (r *resonator) step(x float64) float64 {
+	y := r.a*x + r.b*r.y1 + r.c*r.y2
+	r.y2, r.y1 = r.y1, y
+	return y
+}
+
+// noiseGain is the RMS of the output for white noise of unit variance: the variance of a second-order autoregressive process.
+func (r *resonator) noiseGain() float64 {
+	return math.Abs(r.a) * math.Sqrt((1-r.c)/((1+r.c)*((1-r.c)*(1-r.c)-r.b*r.b)))
+}
+
+// antiresonator is the mirror image of a resonator: Klatt (1980), equations 3 and 4.
+type antiresonator struct{ a, b, c, x1, x2 float64 }
+
+func (z *antiresonator) tune(hz, band, rate float64) {
+	var r resonator
+	r.tune(hz, band, rate)
+	z.a, z.b, z.c = 1/r.a, -r.b/r.a, -r.c/r.a
+}
+
+func (z *antiresonator) step(x float64) float64 {
+	y := z.a*x + z.b*z.x1 + z.c*z.x2
+	z.x2, z.x1 = z.x1, x
+	return y
+}
+
+// shape is the state of the vocal tract.
+type shape struct {
+	formant [formantCount]float64 // Hz
+	band    [formantCount]float64 // Hz, bandwidths
+	antiHz  float64               // Hz, zero of the nasal branch; at nasalPoleHz it cancels the nasal pole
+}
+
+const shapeValues = 2*formantCount + 1
+
+func (s shape) values() []float64 {
+	v := make([]float64, 0, shapeValues)
+	v = append(v, s.formant[:]...)
+	v = append(v, s.band[:]...)
+	return append(v, s.antiHz)
+}
+
+func shapeOf(values []float64) (s shape) {
+	copy(s.formant[:], values)
+	copy(s.band[:], values[formantCount:])
+	s.antiHz = values[2*formantCount]
+	return s
+}
+
+// Constants of the tract. Klatt (1980) table I and III, from memory, for a man; other tracts scale the frequencies.
+const (
+	nasalPoleHz   = 270.0 // Hz, nasal pole (Klatt: 250 to 280)
+	nasalBandHz   = 100.0 // Hz, bandwidth of nasal pole and zero
+	fourthHz      = 3500.0
+	fifthHz       = 4500.0
+	fixedSpacing  = 1000.0 // Hz, the tube resonances above F5 that keep the top of the spectrum up
+	fixedCount    = 3
+	fixedBandHz   = 400.0
+	lossPerNasal  = 2.0    // bandwidths in a murmur are about twice those of open vowels (Fujimura 1962)
+	ringHz        = 2900.0 // Hz, singer's formant (Sundberg 1974)
+	ringPull      = 0.6    // how far full ring pulls F3 to F5 towards ringHz: own, gives a cluster about 900 Hz wide
+	noiseRate     = 16000.0
+	breathClosed  = 0.25 // level of breath noise while the glottis is closed, relative to the open peak; own
+	largestJitter = 3.0  // standard deviations
+)
+
+var openBands = [formantCount]float64{70, 90, 140, 220, 280} // Hz
+
+// tractScale is the mean ratio of formants of women and children to men in the table of vowels: 1.17 and 1.36, computed
+// from the F3 and F2 columns; it serves for what the table does not have.
+var tractScale = [3]float64{1, 1.17, 1.36}
+
+// open returns the shape for a row of the vowel table sung at f0 (Hz).
+func (v Voice) open(row [3]float64, f0 float64) shape {
+	scale := tractScale[v.Kind] / v.TractLength
+	s := shape{antiHz: nasalPoleHz * scale, band: openBands}
+	for i, hz := range row {
+		s.formant[i] = hz / v.TractLength
+	}
+	s.formant[3], s.formant[4] = fourthHz*scale, fifthHz*scale
+	for i := 2; i < formantCount; i++ {
+		s.formant[i] += v.Ring * ringPull * (ringHz*scale + (float64(i)-3)*250 - s.formant[i])
+	}
+	for i := range s.band {
+		s.band[i] *= math.Sqrt(scale)
+	}
+	// High voices open the mouth so that F1 does not fall below the fundamental (Sundberg, 1975).
+	if s.formant[0] < f0 {
+		s.formant[0] = f0
+		s.formant[1] = math.Max(s.formant[1], f0+300)
+	}
+	s.formant[2] = math.Max(s.formant[2], s.formant[1]+300)
+	s.formant[3] = math.Max(s.formant[3], s.formant[2]+300)
+	return s
+}
+
+// murmur returns the shape for a closed mouth.
+func (v Voice) murmur(row [3]float64, antiHz float64) shape {
+	s := v.open(row, 0)
+	for i := range s.band {
+		s.band[i] *= lossPerNasal
+	}
+	s.antiHz = antiHz * tractScale[v.Kind] / v.TractLength
+	return s
+}
+
+// vowelShape returns the shape of a vowel sung at f0 (Hz).
+func (v Voice) vowelShape(w *vowel, f0 float64) shape {
+	if w.hummed {
+		return v.murmur(w.formant[v.Kind], w.antiHz)
+	}
+	return v.open(w.formant[v.Kind], f0)
+}
+
+// locusShape returns the shape of a consonant next to a vowel: F2 and F3 lie between the locus and the vowel
+// (locus equations, Lindblom 1963; the share is a middle value, from memory).
+func (v Voice) locusShape(c *consonant, near shape, f0 float64) shape {
+	const shareOfVowel = 0.4
+	scale := tractScale[v.Kind]
+	row := [3]float64{c.locus[0] * scale, c.locus[1] * scale, c.locus[2] * scale}
+	if c.manner == nasal {
+		return v.murmur(row, c.antiHz)
+	}
+	s := v.open(row, f0)
+	if c.manner != approximant {
+		for i := 1; i < 3; i++ {
+			s.formant[i] += shareOfVowel * (near.formant[i] - s.formant[i])
+		}
+	}
+	return s
+}
+
+// effort is what the singer does at one moment.
+type effort struct {
+	hz     float64 // fundamental
+	voice  float64 // amplitude of the glottal source
+	rd     float64 // shape of the pulse
+	breath float64 // amplitude of aspiration, as a source
+	noise  float64 // RMS of friction, as sound
+}
+
+// throat is the synthesizer itself: source, tract and friction at one sample rate.
+type throat struct {
+	rate      float64
+	table     *[pulseCount][pulseLength + 1]float64
+	formants  [formantCount]resonator
+	fixed     [fixedCount]resonator
+	nasalPole resonator
+	nasalZero antiresonator
+	friction  resonator
+	frictionG float64
+
+	phase, stretch, swell float64 // of the running period: phase 0 to 1, length and level factors
+	jitter, shimmerDB     float64
+	breathRatio           float64
+	noiseScale            float64
+	random                *rand.PCG
+	normal                *rand.Rand
+}
+
+func newThroat(v Voice, rate float64, random *rand.PCG) *throat {
+	t := &throat{rate: rate, table: pulses(), stretch: 1, swell: 1, jitter: v.JitterRatio, shimmerDB: v.ShimmerDB,
+		breathRatio: fromDB(v.BreathDB), noiseScale: math.Sqrt(3 * rate / noiseRate), random: random, normal: rand.New(random)}
+	scale := tractScale[v.Kind] / v.TractLength
+	for i := range t.fixed {
+		t.fixed[i].tune((fifthHz+fixedSpacing*float64(i+1))*scale, fixedBandHz*scale, rate)
+	}
+	t.nasalPole.tune(nasalPoleHz*scale, nasalBandHz, rate)
+	return t
+}
+
+func (t *throat) setShape(s *shape) {
+	for i := range t.formants {
+		t.formants[i].tune(s.formant[i], s.band[i], t.rate)
+	}
+	t.nasalZero.tune(s.antiHz, nasalBandHz, t.rate)
+}
+
+func (t *throat) setFriction(hz, band float64) {
+	t.friction.tune(hz, band, t.rate)
+	t.frictionG = 1 / (t.friction.noiseGain() * math.Sqrt(t.rate/noiseRate))
+}
+
+// white returns noise of unit variance in each noiseRate of bandwidth, whatever the rate.
+func (t *throat) white() float64 {
+	return (float64(t.random.Uint64()>>11)/(1<<52) - 1) * t.noiseScale
+}
+
+// step makes one sample. open is the open part of the period.
+func (t *throat) step(e *effort, open float64) float64 {
+	t.phase += e.hz / t.rate * t.stretch
+	if t.phase >= 1 {
+		t.phase -= 1
+		t.newPeriod()
+	}
+	source := 0.0
+	if e.voice > 0 {
+		source = e.voice * t.swell * pulseAt(t.table, t.phase, e.rd)
+	}
+	if breath := e.voice*t.breathRatio + e.breath; breath > 0 {
+		source += (e.voice*t.breathRatio*breathPart(t.phase, open) + e.breath) * t.white()
+	}
+	y := t.nasalZero.step(t.nasalPole.step(source))
+	for i := range t.fixed {
+		y = t.fixed[i].step(y)
+	}
+	for i := formantCount - 1; i >= 0; i-- {
+		y = t.formants[i].step(y)
+	}
+	if e.noise > 0 || t.friction.y1 != 0 {
+		y += t.friction.step(e.noise * t.frictionG * t.white())
+	}
+	return y
+}
+
+// newPeriod draws the length and level of the next glottal period.
+func (t *throat) newPeriod() {
+	if t.jitter > 0 {
+		t.stretch = 1 / (1 + t.jitter*clamp(t.normal.NormFloat64(), -largestJitter, largestJitter))
+	}
+	if t.shimmerDB > 0 {
+		t.swell = fromDB(t.shimmerDB * clamp(t.normal.NormFloat64(), -largestJitter, largestJitter))
+	}
+}
+
+// breathPart is the level of breath noise at a phase: a parabola over the open part of the period.
+func breathPart(phase, open float64) float64 {
+	if phase >= open {
+		return breathClosed
+	}
+	x := phase / open
+	return breathClosed + (1-breathClosed)*4*x*(1-x)
+}
+
+func fromDB(db float64) float64 { return math.Pow(10, db/20) }
+
+func hertz(midi float64) float64 { return 440 * math.Exp2((midi-69)/12) }
