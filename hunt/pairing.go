@@ -1,0 +1,179 @@
+package hunt
+
+import (
+	"math"
+
+	"larkhand/match"
+)
+
+// settle chooses, among notes of equal key, those that answer the phrase. The first complete run through the phrase is
+// the answer, and what comes later came after it. Without one the later of two equal notes is the answer, so that the
+// tries lie before it. Of equal neighbouring keys those are taken that make the answer least late.
+func (ans *answer) settle() {
+	if !ans.takeFirstRun() {
+		ans.takeLater()
+	}
+	ans.takeLeastLate(fitTempo(ans.intervals()))
+}
+
+// takeFirstRun pairs the first complete run through the phrase, and says whether there is one.
+func (ans *answer) takeFirstRun() bool {
+	var free []int
+	for p, note := range ans.played {
+		if !note.ignored {
+			free = append(free, p)
+		}
+	}
+	n := len(ans.sung)
+	for start := 0; n > 1 && start+n <= len(free); start++ {
+		if ans.runsThrough(free[start : start+n]) {
+			for s := range ans.sung {
+				ans.unpair(s)
+			}
+			for s := range ans.sung {
+				ans.pair(s, free[start+s])
+				ans.sung[s].wrong = false
+			}
+			return true
+		}
+	}
+	return false
+}
+
+func (ans *answer) runsThrough(row []int) bool {
+	for s, p := range row {
+		if !ans.sung[s].unclear && ans.played[p].key != ans.sung[s].want {
+			return false
+		}
+	}
+	return true
+}
+
+// takeLater moves each right pair to the latest equal key before the next pair. The last note of the phrase stays:
+// once it was played the phrase is complete.
+func (ans *answer) takeLater() {
+	limit := len(ans.played)
+	for s := len(ans.sung) - 1; s >= 0; s-- {
+		p := ans.sung[s].partner
+		if p == match.None {
+			continue
+		}
+		if s < len(ans.sung)-1 && !ans.sung[s].wrong {
+			for later := limit - 1; later > p; later-- {
+				note := ans.played[later]
+				if note.partner == match.None && !note.ignored && note.key == ans.played[p].key {
+					ans.unpair(s)
+					ans.pair(s, later)
+					break
+				}
+			}
+		}
+		limit = ans.sung[s].partner
+	}
+}
+
+// takeLeastLate goes through the rows of equal neighbouring keys and pairs the notes that make the least summed lateness.
+func (ans *answer) takeLeastLate(ratio float64) {
+	for start := 0; start < len(ans.played); {
+		row, next := ans.rowFrom(start)
+		var owners []int
+		for _, p := range row {
+			if s := ans.played[p].partner; s != match.None {
+				owners = append(owners, s)
+			}
+		}
+		if len(owners) > 0 && len(owners) < len(row) && len(row) <= pairingMost {
+			ans.pairRow(row, owners, ratio)
+		}
+		start = next
+	}
+}
+
+// rowFrom lists the notes from start on that follow one another on one key, and where the next row starts.
+func (ans *answer) rowFrom(start int) (row []int, next int) {
+	for next = start; next < len(ans.played); next++ {
+		note := ans.played[next]
+		if note.ignored {
+			continue
+		}
+		if len(row) > 0 && note.key != ans.played[row[0]].key {
+			break
+		}
+		row = append(row, next)
+	}
+	return row, next
+}
+
+// pairRow gives each of the sung notes one of the notes of the row, in order, by dynamic programming over the summed
+// lateness (each at most pairingLateCap). Where two choices are equal the later one wins.
+func (ans *answer) pairRow(row, owners []int, ratio float64) {
+	before, after := ans.outside(owners[0], owners[len(owners)-1])
+	cost := make([][]float64, len(owners)) // cost[k][j]: least sum with owner k on row note j
+	from := make([][]int, len(owners))
+	for k, s := range owners {
+		cost[k] = make([]float64, len(row))
+		from[k] = make([]int, len(row))
+		for j, p := range row {
+			if k == 0 {
+				cost[k][j] = ans.lateBetween(before, match.None, s, p, ratio)
+				continue
+			}
+			cost[k][j] = math.Inf(1)
+			for i := range j {
+				c := cost[k-1][i] + ans.lateBetween(owners[k-1], row[i], s, p, ratio)
+				if c <= cost[k][j]+sameTime {
+					cost[k][j], from[k][j] = c, i
+				}
+			}
+		}
+	}
+	last := len(owners) - 1
+	best, bestCost := 0, math.Inf(1)
+	for j, p := range row {
+		c := cost[last][j]
+		if after != match.None {
+			c += ans.lateBetween(owners[last], p, after, match.None, ratio)
+		}
+		if c <= bestCost+sameTime {
+			best, bestCost = j, c
+		}
+	}
+	for _, s := range owners {
+		ans.unpair(s)
+	}
+	for k := last; k >= 0; k-- {
+		ans.pair(owners[k], row[best])
+		best = from[k][best]
+	}
+}
+
+// outside gives the answered sung notes next to the sung notes first to last, match.None where there is none.
+func (ans *answer) outside(first, last int) (before, after int) {
+	before, after = first-1, match.None
+	for before >= 0 && ans.sung[before].partner == match.None {
+		before--
+	}
+	for s := last + 1; s < len(ans.sung); s++ {
+		if ans.sung[s].partner != match.None {
+			after = s
+			break
+		}
+	}
+	return before, after
+}
+
+// lateBetween is the lateness (s, 0 to pairingLateCap) of sung note t on played note q after sung note s on played
+// note p; match.None for p or q means the note's own partner, and for s that nothing came before.
+func (ans *answer) lateBetween(s, p, t, q int, ratio float64) float64 {
+	if s == match.None {
+		return 0
+	}
+	if p == match.None {
+		p = ans.sung[s].partner
+	}
+	if q == match.None {
+		q = ans.sung[t].partner
+	}
+	late := ans.played[q].Onset - ans.played[p].Onset - ratio*(ans.sung[t].Onset-ans.sung[s].Onset)
+	return min(max(late, 0), pairingLateCap)
+}
