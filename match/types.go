@@ -39,10 +39,18 @@ type Pair struct {
 	Verdict      Verdict
 }
 
-// Alignment is the answer laid beside the phrase.
+// Alignment is the answer laid beside the phrase. A sung note of Semitone s is answered as sung by the pitch
+// s + 12*Octaves + Transposition + TuningShift.
 type Alignment struct {
-	Octaves       int     // whole octaves that the answer lies above the voice (negative: below)
-	Transposition int     // semitones, -6 to +6, that the whole answer lies above the phrase after Octaves; 0 is as sung
-	TempoRatio    float64 // played seconds per sung second; 1 where it cannot be told
-	Pairs         []Pair  // in time order; each sung and each played note stands in exactly one
+	Octaves       int // whole octaves that the answer lies above the voice (negative: below)
+	Transposition int // semitones, -6 to +6, that the whole answer lies above the phrase after Octaves; 0 is as sung
+	// TuningShift is -1, 0 or +1 semitone: the voice lay between the keys, so its semitones were all read one too high
+	// (-1) or too low (+1). It is about the voice's tuning and no fault of the answer. It needs Options.TuningCents.
+	TuningShift int
+	VoiceCents  float64 // how far the voice lay above the instrument, cents: Options.TuningCents - 100*TuningShift
+	TempoRatio  float64 // played seconds per sung second; 1 where it cannot be told
+	Pairs       []Pair  // in time order; each sung and each played note stands in exactly one
 }
+
+// Semitones returns how many semitones the answer lies above the sung Semitones in all.
+func (a Alignment) Semitones() int { return 12*a.Octaves + a.Transposition + a.TuningShift }
