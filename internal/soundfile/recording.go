@@ -97,11 +97,25 @@ func (rec *recording) space(n, hint int) ([]float32, error) {
 	return rec.blocks[last][len(b):], nil
 }
 
-// dropLast takes back the last n values, which must lie in the last block.
-func (rec *recording) dropLast(n int) {
-	last := len(rec.blocks) - 1
-	rec.blocks[last] = rec.blocks[last][:len(rec.blocks[last])-n]
-	rec.values -= n
+// trim drops frames at the beginning and at the end.
+func (rec *recording) trim(front, back int) {
+	drop := min(max(front, 0)*rec.channels, rec.values)
+	rec.values -= drop
+	for drop > 0 {
+		n := min(drop, len(rec.blocks[0]))
+		rec.blocks[0] = rec.blocks[0][n:]
+		drop -= n
+		if len(rec.blocks[0]) == 0 && len(rec.blocks) > 1 {
+			rec.blocks = rec.blocks[1:]
+		}
+	}
+	drop = min(max(back, 0)*rec.channels, rec.values)
+	rec.values -= drop
+	for last := len(rec.blocks) - 1; drop > 0; last-- {
+		n := min(drop, len(rec.blocks[last]))
+		rec.blocks[last] = rec.blocks[last][:len(rec.blocks[last])-n]
+		drop -= n
+	}
 }
 
 // sound mixes the channels and remarks on what a player should know.
