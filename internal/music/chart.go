@@ -6,7 +6,8 @@ import (
 	"strings"
 )
 
-// Chart is a chord progression bar by bar as it is played: repeats, endings and % are unrolled.
+// Chart is a chord progression bar by bar as it is played: repeats, endings and % are unrolled. Bars that ParseChart has unrolled share
+// their chords: do not change them in place.
 type Chart struct {
 	Meter Meter
 	Bars  []Bar // 1 to 1024

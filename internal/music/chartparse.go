@@ -206,6 +206,8 @@ func (r *chartReader) readChords() (chords []Chord, slashes bool, err error) {
 	return chords, slashes, nil
 }
 
+var errFirstEndingOpen = errors.New("the first ending is never closed; write :| after it and then [2")
+
 // openRepeat takes |: .
 func (r *chartReader) openRepeat() error {
 	if r.opened > 0 && r.ending == 0 {
@@ -213,6 +215,9 @@ func (r *chartReader) openRepeat() error {
 	}
 	if err := r.endingFollows(); err != nil {
 		return err
+	}
+	if r.ending == 1 {
+		return errFirstEndingOpen
 	}
 	r.settle(1)
 	r.ending, r.closed, r.body = 0, false, nil
@@ -296,7 +301,7 @@ func (r *chartReader) end() error {
 	case r.opened > 0 && r.ending == 0:
 		return fmt.Errorf("the repeat that opens at bar %d is never closed; write :| after its last bar", r.opened)
 	case r.ending == 1:
-		return errors.New("the first ending is never closed; write :| after it and then [2")
+		return errFirstEndingOpen
 	}
 	r.settle(1)
 	if len(r.played) == 0 {

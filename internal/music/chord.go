@@ -1,8 +1,6 @@
 package music
 
-import (
-	"math/bits"
-)
+import "math/bits"
 
 // Chord is a chord symbol of a lead sheet. Chords can be compared with ==; two spellings of one chord (C-7, Cmin7) give equal
 // values. The zero value is N.C., no chord.
@@ -140,11 +138,8 @@ func (c Chord) Bass() (letter string, pitchClass int, ok bool) {
 }
 
 // Degree is the number of a MIDI note number against the chord's root, by the names of lead sheets: notes of the chord as the symbol
-// means them, all others as tensions. It is one of
-//
-//	1 b9 9 #9 b3 3 11 4 #11 b5 5 #5 b13 b6 13 6 bb7 b7 7 2
-//
-// and "" for N.C. The same key of the instrument is named by the chord: over C7 Eb is #9, over Cm7 it is b3; over C7 F is 11, over
+// means them, all others as tensions. From the root up it is one of 1, b9, 9 or 2, #9 or b3, 3, 11 or 4, #11 or b5, 5, b13, b6 or #5,
+// 13, 6 or bb7, b7, 7; for N.C. it is "". The same key of the instrument is named by the chord: over C7 Eb is #9, over Cm7 it is b3; over C7 F is 11, over
 // Csus4 and C5 it is 4; over C7 A is 13, over C6 and over a plain triad it is 6, over Cdim7 it is bb7; over Cm7b5 Gb is b5, over C7 F# is #11.
 func (c Chord) Degree(midi int) string {
 	if !c.noted() {

@@ -21,18 +21,12 @@ func ParseKey(s string) (Key, error) {
 	if len(s) > maxKeyText {
 		return Key{}, fmt.Errorf("a key name has at most %d characters, such as %q", maxKeyText, "Eb harmonic minor")
 	}
-	text := strings.TrimSpace(signs.Replace(s))
+	text := strings.TrimSpace(s)
 	if text == "" || !strings.Contains(letters, strings.ToUpper(text[:1])) {
 		return Key{}, fmt.Errorf("%q is no key: start with a letter from A to G, then # or b if needed, then %s", s, scaleNames())
 	}
 	step := strings.Index(letters, strings.ToUpper(text[:1]))
-	alter, rest := tonicAccidentals(text[1:])
-	sc, known := parseScale(rest)
-	if !known && alter != 0 { // "Bblues" is B blues, not Bb and a leftover
-		if sc, known = parseScale(text[1:]); known {
-			alter = 0
-		}
-	}
+	alter, sc, known := readKeyTail(signs.Replace(text[1:]))
 	if !known {
 		return Key{}, fmt.Errorf("%q names no scale that is known: after the tonic write %s", s, scaleNames())
 	}
@@ -43,18 +37,24 @@ func ParseKey(s string) (Key, error) {
 	return key, nil
 }
 
-// tonicAccidentals reads what may follow the tonic's letter: up to two # or b, or the word sharp or flat.
-func tonicAccidentals(s string) (alter int, rest string) {
-	if alter, rest = readAccidentals(s, 2); alter != 0 {
-		return alter, rest
-	}
-	word := strings.TrimLeft(s, " -")
+// readKeyTail reads what follows the tonic's letter: accidentals and scale. Where a b may belong to either side it belongs to the tonic
+// if the rest then names a scale: "bb" is Bb major, "bblues" is B blues.
+func readKeyTail(text string) (alter int, sc scale, known bool) {
+	word := strings.TrimLeft(text, " -")
 	for text, alter := range map[string]int{"sharp": 1, "flat": -1} {
 		if len(word) >= len(text) && strings.EqualFold(word[:len(text)], text) {
-			return alter, word[len(text):]
+			sc, known = parseScale(word[len(text):])
+			return alter, sc, known
 		}
 	}
-	return 0, s
+	const most = 2 // accidentals; two are read to be refused with a better name
+	for limit := most; limit >= 0; limit-- {
+		alter, rest := readAccidentals(text, limit)
+		if sc, known = parseScale(rest); known {
+			return alter, sc, true
+		}
+	}
+	return 0, 0, false
 }
 
 // usualTonics are the names by which keys on the twelve pitch classes are usually called: the ones with the fewest

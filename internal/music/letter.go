@@ -53,7 +53,7 @@ func accidentals(n int) string {
 
 // readAccidentals counts the leading sharps or flats of s (never a mixture), at most limit, and returns what follows them.
 func readAccidentals(s string, limit int) (alter int, rest string) {
-	if s == "" || s[0] != '#' && s[0] != 'b' {
+	if limit == 0 || s == "" || s[0] != '#' && s[0] != 'b' {
 		return 0, s
 	}
 	n := 1
