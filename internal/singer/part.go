@@ -176,7 +176,7 @@ func (p *part) arrangeLead(s *sung) {
 // arrangeConsonant lays one consonant over [start, end]; scale is how much shorter or longer than usual it is.
 func (p *part) arrangeConsonant(c *consonant, start, end, scale float64, s *sung) {
 	drop := fromDB(-orUsual(s.DropDB, c.dropDB))
-	noise := s.rms * fromDB(c.noiseDB)
+	noise := s.rms * fromDB(c.noiseDB+p.voice.ConsonantDB)
 	near := p.voice.locusShape(c, s.shape, s.hz)
 	switch c.manner {
 	case plosive:
@@ -219,7 +219,7 @@ func (p *part) arrangePlosive(c *consonant, start, end, scale float64, s *sung, 
 	p.level.around(start, closureSeconds, bar)
 	p.level.add(burst-closureSeconds, burst, 0)
 	hz := c.noiseHz * tractScale[p.voice.Kind]
-	p.friction.add(burst-tick, burst-tick, s.rms*fromDB(c.noiseDB), hz, c.bandHz)
+	p.friction.add(burst-tick, burst-tick, s.rms*fromDB(c.noiseDB+p.voice.ConsonantDB), hz, c.bandHz)
 	p.friction.add(burst+burstSeconds/2, burst+2*burstSeconds, 0, hz, c.bandHz)
 	if !c.voiced {
 		p.breath.add(burst, burst+burstSeconds, s.gain*fromDB(aspirationDB))

@@ -9,7 +9,7 @@ import (
 const (
 	tick          = 0.002   // s, control values move in steps of this length
 	innerRate     = 64000.0 // Hz, the least rate at which the source is computed: its harmonics above 48 kHz, 70 dB down, fold back below 16 kHz
-	lowestRate    = 8000    // Hz
+	lowestRate    = 16000   // Hz, below it the fifth formant of a child does not fit
 	highestRate   = 192000  // Hz
 	flutterMemory = 0.030   // s, correlation time of fast unsteadiness
 	wobbleMemory  = 0.150   // s, correlation time of slow unsteadiness
@@ -20,54 +20,49 @@ const (
 )
 
 // Render sings the notes with the voice, dry, as mono samples of full scale 1. The zero of the notes' clock is the first sample; the
-// result ends 0.3 s after the last note. rate is in Hz, 8000 to 192000. The level of a vowel with LevelDB 0 is the
+// result ends 0.3 s after the last note. rate is in Hz, 16000 to 192000. The level of a vowel with LevelDB 0 is the
 // voice's; only a take that would clip is turned down, as a whole. It panics where Check gives an error.
 func Render(notes []Note, v Voice, rate int, seed uint64) []float32 {
 	if rate < lowestRate || rate > highestRate {
 		panic(fmt.Sprintf("singer: rate %d Hz; rates from %d to %d Hz can be rendered", rate, lowestRate, highestRate))
 	}
 	v = v.withUsual()
-	factor := int(math.Ceil(innerRate / float64(rate)))
-	inner := float64(rate * factor)
 	random := rand.NewPCG(seed, seedStream)
-	p := newPart(notes, v, newLoudness(v, inner))
-	fine := p.sing(newThroat(v, inner, random), inner)
-	samples := decimate(fine, factor)
+	p := newPart(notes, v, newLoudness(v, float64(rate)))
+	samples := p.sing(rate, random)
 	limit(samples)
 	return samples
 }
 
-// sing runs the throat through the part.
-func (p *part) sing(t *throat, rate float64) []float64 {
-	dst := make([]float64, int(p.end*rate))
-	m := movement{rng: rand.New(t.random), voice: p.voice}
-	block := int(tick * rate)
-	now := p.effortAt(0, &m)
-	for start := 0; start < len(dst); start += block {
-		time := float64(start) / rate
-		s := shapeOf(p.tract.at(time))
+// sing runs glottis and tract through the part. The source is made at a higher rate, since its harmonics have no end, and brought
+// down. The tract runs at 16 to 32 kHz whatever the rate: cascades with more formants amplify the steps of the
+// control values, and voices have little above 8 kHz.
+func (p *part) sing(rate int, random *rand.PCG) []float32 {
+	up := rate / lowestRate
+	tractRate := float64(rate) / float64(up)
+	down := int(math.Ceil(innerRate / tractRate))
+	count := int(p.end * tractRate)
+	efforts := p.efforts(random)
+	fine := make([]float64, count*down)
+	g := newGlottis(p.voice, tractRate*float64(down), random)
+	blocks(len(fine), g.rate, func(k, from, to int) { g.run(fine[from:to], efforts[k], efforts[k+1]) })
+	source := decimate(fine, down)
+	t := newTract(p.voice, tractRate, random)
+	blocks(count, tractRate, func(k, from, to int) {
+		s := shapeOf(p.tract.at(float64(k) * tick))
 		t.setShape(&s)
-		f := p.friction.at(time)
-		t.setFriction(f[1], f[2])
-		next := p.effortAt(time+tick, &m)
-		singBlock(dst[start:min(start+block, len(dst))], t, now, next, float64(block))
-		now = next
-	}
-	return dst
+		t.run(source[from:to], efforts[k], efforts[k+1])
+	})
+	return interpolate(source, up)
 }
 
-// singBlock moves the effort in a straight line from one control time to the next.
-func singBlock(dst []float64, t *throat, from, to effort, block float64) {
-	open := openPart(from.rd)
-	e := from
-	step := effort{hz: (to.hz - from.hz) / block, voice: (to.voice - from.voice) / block, breath: (to.breath - from.breath) / block,
-		noise: (to.noise - from.noise) / block}
-	for i := range dst {
-		dst[i] = t.step(&e, open)
-		e.hz += step.hz
-		e.voice += step.voice
-		e.breath += step.breath
-		e.noise += step.noise
+// blocks calls do for the k-th tick of n samples, the samples from, to (exclusive). At rates that a tick does not divide, ticks differ by a sample.
+func blocks(n int, rate float64, do func(k, from, to int)) {
+	from := 0
+	for k := 0; from < n; k++ {
+		to := min(n, int(math.Round(float64(k+1)*tick*rate)))
+		do(k, from, to)
+		from = to
 	}
 }
 
@@ -85,6 +80,16 @@ func wander(x, memory float64, rng *rand.Rand) float64 {
 	return keep*x + math.Sqrt(1-keep*keep)*rng.NormFloat64()
 }
 
+// efforts returns the effort at each control time, to two ticks past the end.
+func (p *part) efforts(random *rand.PCG) []effort {
+	m := movement{rng: rand.New(random), voice: p.voice}
+	all := make([]effort, int(p.end/tick)+3)
+	for k := range all {
+		all[k] = p.effortAt(float64(k)*tick, &m)
+	}
+	return all
+}
+
 // effortAt returns the effort at a control time; times go up by one tick a call.
 func (p *part) effortAt(time float64, m *movement) effort {
 	m.flutter = wander(m.flutter, flutterMemory, m.rng)
@@ -92,42 +97,48 @@ func (p *part) effortAt(time float64, m *movement) effort {
 	m.uneven = wander(m.uneven, driftMemory, m.rng)
 	m.vibratoPhase += tick * p.vibHz.at(time)[0] * (1 + vibratoDrift*m.uneven)
 	cents := m.flutter*m.voice.Flutter + m.wobble*p.wobble.at(time)[0] + p.vibrato.at(time)[0]*math.Sin(2*math.Pi*m.vibratoPhase)
+	friction := p.friction.at(time)
 	return effort{
-		hz:     hertz(p.pitch.at(time)[0] + cents/centsPerSemitone),
-		voice:  p.level.at(time)[0],
-		rd:     p.pulse.at(time)[0],
-		breath: p.breath.at(time)[0],
-		noise:  p.friction.at(time)[0],
+		hz:       hertz(p.pitch.at(time)[0] + cents/centsPerSemitone),
+		voice:    p.level.at(time)[0],
+		rd:       p.pulse.at(time)[0],
+		breath:   p.breath.at(time)[0],
+		friction: friction[0],
+		centreHz: friction[1],
+		bandHz:   friction[2],
 	}
 }
 
-// decimate keeps every factor-th sample after a linear-phase low pass (Blackman-windowed sinc) that is -6 dB at 0.46 of the new rate. The
-// result is aligned with the input.
-func decimate(src []float64, factor int) []float32 {
-	const (
-		sideTaps = 20   // new samples on each side: over 70 dB down from 0.54 of the new rate
-		cutoff   = 0.46 // of the new rate
-	)
-	dst := make([]float32, len(src)/factor)
-	if factor == 1 {
-		for i := range dst {
-			dst[i] = float32(src[i])
-		}
-		return dst
-	}
+// sideTaps is the half length of the rate filter in samples of the lower rate: over 70 dB down from 0.54 of that rate.
+const sideTaps = 20
+
+// lowPass returns a linear-phase low pass (Blackman-windowed sinc), -6 dB at 0.46 of the higher rate divided by the factor; the sum
+// of its taps is 1.
+func lowPass(factor int) []float64 {
+	const cutoff = 0.46
 	side := sideTaps * factor
 	taps := make([]float64, 2*side+1)
 	sum := 0.0
 	for i := range taps {
-		x := float64(i-side) / float64(factor)
-		u := float64(i) / float64(len(taps)-1)
+		u := float64(i) / float64(2*side)
 		window := 0.42 - 0.5*math.Cos(2*math.Pi*u) + 0.08*math.Cos(4*math.Pi*u)
-		taps[i] = window * sinc(2*cutoff*x)
+		taps[i] = window * sinc(2*cutoff*float64(i-side)/float64(factor))
 		sum += taps[i]
 	}
 	for i := range taps {
 		taps[i] /= sum
 	}
+	return taps
+}
+
+// decimate keeps every factor-th sample after the low pass; sample i of the result lies at sample i*factor of src.
+func decimate(src []float64, factor int) []float64 {
+	if factor == 1 {
+		return src
+	}
+	taps := lowPass(factor)
+	side := sideTaps * factor
+	dst := make([]float64, len(src)/factor)
 	for i := range dst {
 		first := i*factor - side
 		from, to := max(0, -first), min(len(taps), len(src)-first)
@@ -136,7 +147,28 @@ func decimate(src []float64, factor int) []float32 {
 		for j, w := range taps[from:to] {
 			acc += w * window[j]
 		}
-		dst[i] = float32(acc)
+		dst[i] = acc
+	}
+	return dst
+}
+
+// interpolate puts factor-1 samples between each two; sample i*factor of the result lies at sample i of src.
+func interpolate(src []float64, factor int) []float32 {
+	dst := make([]float32, len(src)*factor)
+	if factor == 1 {
+		for i, x := range src {
+			dst[i] = float32(x)
+		}
+		return dst
+	}
+	taps := lowPass(factor)
+	for i := range dst {
+		base, part := i/factor, i%factor
+		acc := 0.0
+		for j := max(base-sideTaps+1, 0); j <= min(base+sideTaps, len(src)-1); j++ {
+			acc += taps[sideTaps*factor+part+(base-j)*factor] * src[j]
+		}
+		dst[i] = float32(acc * float64(factor))
 	}
 	return dst
 }

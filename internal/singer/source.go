@@ -2,6 +2,7 @@ package singer
 
 import (
 	"math"
+	"math/rand/v2"
 	"sync"
 )
 
@@ -14,9 +15,12 @@ const (
 	pulseCount  = 17   // up to Rd 2.7, the end of Fant's range
 )
 
-// pulses returns the stored periods, each one sample longer than pulseLength so that reading between samples needs no wrap.
-var pulses = sync.OnceValue(func() *[pulseCount][pulseLength + 1]float64 {
-	var table [pulseCount][pulseLength + 1]float64
+// pulseTable holds the stored periods, each one sample longer than pulseLength so that reading between samples needs no wrap.
+type pulseTable [pulseCount][pulseLength + 1]float64
+
+// pulses returns the stored periods.
+var pulses = sync.OnceValue(func() *pulseTable {
+	var table pulseTable
 	for i := range table {
 		fillPulse(table[i][:], pulseLowest+pulseStep*float64(i))
 	}
@@ -84,18 +88,128 @@ func fillPulse(dst []float64, rd float64) {
 	}
 }
 
-// pulseAt reads the source at phase 0 to 1 of the period, for Rd between the stored ones.
-func pulseAt(table *[pulseCount][pulseLength + 1]float64, phase, rd float64) float64 {
-	row := clamp((rd-pulseLowest)/pulseStep, 0, pulseCount-1.001)
-	r := int(row)
+// row returns the stored pulse below Rd and how far Rd lies towards the next one.
+func row(rd float64) (int, float64) {
+	x := clamp((rd-pulseLowest)/pulseStep, 0, pulseCount-1.001)
+	return int(x), x - math.Floor(x)
+}
+
+// at reads the source at phase 0 to 1 of the period, between two stored pulses.
+func (p *pulseTable) at(phase float64, r int, part float64) float64 {
 	x := phase * pulseLength
-	i := int(x)
-	if i >= pulseLength {
-		i = pulseLength - 1
-	}
+	i := min(int(x), pulseLength-1)
 	f := x - float64(i)
-	lower, upper := &table[r], &table[r+1]
+	lower, upper := &p[r], &p[r+1]
 	low := lower[i] + f*(lower[i+1]-lower[i])
 	high := upper[i] + f*(upper[i+1]-upper[i])
-	return low + (row-float64(r))*(high-low)
+	return low + part*(high-low)
+}
+
+// harmonicCount is how many harmonics count for the level: at 41 Hz they reach 5.2 kHz.
+const harmonicCount = 128
+
+// harmonics returns the Fourier coefficients of the stored pulses: [Rd][k-1] is the complex amplitude of harmonic k.
+var harmonics = sync.OnceValue(func() *[pulseCount][harmonicCount]complex128 {
+	var turn [pulseLength]complex128
+	for i := range turn {
+		sin, cos := math.Sincos(2 * math.Pi * float64(i) / pulseLength)
+		turn[i] = complex(cos, -sin)
+	}
+	var table [pulseCount][harmonicCount]complex128
+	for r := range table {
+		for k := range table[r] {
+			sum := complex128(0)
+			for i, x := range pulses()[r][:pulseLength] {
+				sum += complex(x, 0) * turn[(k+1)*i%pulseLength]
+			}
+			table[r][k] = sum * complex(2.0/pulseLength, 0)
+		}
+	}
+	return &table
+})
+
+// effort is what the singer does at one moment.
+type effort struct {
+	hz       float64 // fundamental
+	voice    float64 // amplitude of the glottal source
+	rd       float64 // shape of the pulse
+	breath   float64 // amplitude of aspiration, as a source
+	friction float64 // RMS of friction, as sound
+	centreHz float64 // of friction
+	bandHz   float64 // of friction
+}
+
+// Noise of the source.
+const (
+	noiseRate     = 16000.0 // Hz, noise has unit variance in half of this bandwidth, whatever the rate
+	breathClosed  = 0.25    // level of breath noise while the glottis is closed, relative to the open peak; own
+	largestJitter = 3.0     // standard deviations
+)
+
+// noiseScale makes white noise of the same density at each rate.
+func noiseScale(rate float64) float64 { return math.Sqrt(rate / noiseRate) }
+
+// white returns uniform noise of unit variance.
+func white(random *rand.PCG) float64 {
+	const unit = 1.7320508075688772 / (1 << 52) // sqrt(3): uniform on -sqrt(3) to sqrt(3) has variance 1
+	return (float64(random.Uint64()>>11) - (1 << 52)) * unit
+}
+
+// glottis makes the source: pulses with jitter and shimmer, and breath noise.
+type glottis struct {
+	rate                  float64
+	table                 *pulseTable
+	phase, stretch, swell float64 // of the running period: phase 0 to 1, speed and level factors
+	jitter, shimmerDB     float64
+	breathRatio           float64
+	random                *rand.PCG
+	normal                *rand.Rand
+}
+
+func newGlottis(v Voice, rate float64, random *rand.PCG) *glottis {
+	return &glottis{rate: rate, table: pulses(), stretch: 1, swell: 1, jitter: v.JitterRatio, shimmerDB: v.ShimmerDB,
+		breathRatio: fromDB(v.BreathDB), random: random, normal: rand.New(random)}
+}
+
+// run fills dst while the effort moves in a straight line from one moment to the next, a tick later.
+func (g *glottis) run(dst []float64, from, to effort) {
+	open := openPart(from.rd)
+	r, part := row(from.rd)
+	scale := noiseScale(g.rate)
+	e, n := from, tick*g.rate
+	hzStep, voiceStep, breathStep := (to.hz-from.hz)/n, (to.voice-from.voice)/n, (to.breath-from.breath)/n
+	for i := range dst {
+		g.phase += e.hz / g.rate * g.stretch
+		if g.phase >= 1 {
+			g.phase--
+			g.newPeriod()
+		}
+		x := e.voice * g.swell * g.table.at(g.phase, r, part)
+		if e.voice > 0 || e.breath > 0 {
+			x += (e.voice*g.breathRatio*breathPart(g.phase, open) + e.breath) * scale * white(g.random)
+		}
+		dst[i] = x
+		e.hz += hzStep
+		e.voice += voiceStep
+		e.breath += breathStep
+	}
+}
+
+// newPeriod draws the length and level of the next glottal period.
+func (g *glottis) newPeriod() {
+	if g.jitter > 0 {
+		g.stretch = 1 / (1 + g.jitter*clamp(g.normal.NormFloat64(), -largestJitter, largestJitter))
+	}
+	if g.shimmerDB > 0 {
+		g.swell = fromDB(g.shimmerDB * clamp(g.normal.NormFloat64(), -largestJitter, largestJitter))
+	}
+}
+
+// breathPart is the level of breath noise at a phase: a parabola over the open part of the period.
+func breathPart(phase, open float64) float64 {
+	if phase >= open {
+		return breathClosed
+	}
+	x := phase / open
+	return breathClosed + (1-breathClosed)*4*x*(1-x)
 }

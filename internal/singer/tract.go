@@ -20,6 +20,11 @@ func (r *resonator) step(x float64) float64 {
 	return y
 }
 
+// power is the squared gain at an angle w of the unit circle, given cos w and cos 2w.
+func (r *resonator) power(cos, cos2 float64) float64 {
+	return r.a * r.a / (1 + r.b*r.b + r.c*r.c + 2*r.b*(r.c-1)*cos - 2*r.c*cos2)
+}
+
 // noiseGain is the RMS of the output for white noise of unit variance: the variance of a second-order autoregressive process.
 func (r *resonator) noiseGain() float64 {
 	return math.Abs(r.a) * math.Sqrt((1-r.c)/((1+r.c)*((1-r.c)*(1-r.c)-r.b*r.b)))
@@ -38,6 +43,11 @@ func (z *antiresonator) step(x float64) float64 {
 	y := z.a*x + z.b*z.x1 + z.c*z.x2
 	z.x2, z.x1 = z.x1, x
 	return y
+}
+
+// power is the squared gain at an angle w of the unit circle, given cos w and cos 2w.
+func (z *antiresonator) power(cos, cos2 float64) float64 {
+	return z.a*z.a + z.b*z.b + z.c*z.c + 2*z.b*(z.a+z.c)*cos + 2*z.a*z.c*cos2
 }
 
 // shape is the state of the vocal tract.
@@ -65,19 +75,16 @@ func shapeOf(values []float64) (s shape) {
 
 // Constants of the tract. Klatt (1980) table I and III, from memory, for a man; other tracts scale the frequencies.
 const (
-	nasalPoleHz   = 270.0 // Hz, nasal pole (Klatt: 250 to 280)
-	nasalBandHz   = 100.0 // Hz, bandwidth of nasal pole and zero
-	fourthHz      = 3500.0
-	fifthHz       = 4500.0
-	fixedSpacing  = 1000.0 // Hz, the tube resonances above F5 that keep the top of the spectrum up
-	fixedCount    = 3
-	fixedBandHz   = 400.0
-	lossPerNasal  = 2.0    // bandwidths in a murmur are about twice those of open vowels (Fujimura 1962)
-	ringHz        = 2900.0 // Hz, singer's formant (Sundberg 1974)
-	ringPull      = 0.6    // how far full ring pulls F3 to F5 towards ringHz: own, gives a cluster about 900 Hz wide
-	noiseRate     = 16000.0
-	breathClosed  = 0.25 // level of breath noise while the glottis is closed, relative to the open peak; own
-	largestJitter = 3.0  // standard deviations
+	nasalPoleHz  = 270.0 // Hz, nasal pole (Klatt: 250 to 280)
+	nasalBandHz  = 100.0 // Hz, bandwidth of nasal pole and zero
+	fourthHz     = 3500.0
+	fifthHz      = 4500.0
+	fixedSpacing = 1000.0 // Hz, the tube resonances above F5 that keep the top of the spectrum up
+	fixedTop     = 0.48   // of the rate, the highest of them
+	fixedBandHz  = 400.0
+	lossPerNasal = 2.0    // bandwidths in a murmur are about twice those of open vowels (Fujimura 1962)
+	ringHz       = 2900.0 // Hz, singer's formant (Sundberg 1974)
+	ringPull     = 0.6    // how far full ring pulls F3 to F5 towards ringHz: own, gives a cluster about 900 Hz wide
 )
 
 var openBands = [formantCount]float64{70, 90, 140, 220, 280} // Hz
@@ -110,9 +117,9 @@ func (v Voice) open(row [3]float64, f0 float64) shape {
 	return s
 }
 
-// murmur returns the shape for a closed mouth.
-func (v Voice) murmur(row [3]float64, antiHz float64) shape {
-	s := v.open(row, 0)
+// murmur returns the shape for a closed mouth at f0 (Hz).
+func (v Voice) murmur(row [3]float64, antiHz, f0 float64) shape {
+	s := v.open(row, f0)
 	for i := range s.band {
 		s.band[i] *= lossPerNasal
 	}
@@ -123,7 +130,7 @@ func (v Voice) murmur(row [3]float64, antiHz float64) shape {
 // vowelShape returns the shape of a vowel sung at f0 (Hz).
 func (v Voice) vowelShape(w *vowel, f0 float64) shape {
 	if w.hummed {
-		return v.murmur(w.formant[v.Kind], w.antiHz)
+		return v.murmur(w.formant[v.Kind], w.antiHz, f0)
 	}
 	return v.open(w.formant[v.Kind], f0)
 }
@@ -135,7 +142,7 @@ func (v Voice) locusShape(c *consonant, near shape, f0 float64) shape {
 	scale := tractScale[v.Kind]
 	row := [3]float64{c.locus[0] * scale, c.locus[1] * scale, c.locus[2] * scale}
 	if c.manner == nasal {
-		return v.murmur(row, c.antiHz)
+		return v.murmur(row, c.antiHz, f0)
 	}
 	s := v.open(row, f0)
 	if c.manner != approximant {
@@ -146,106 +153,80 @@ func (v Voice) locusShape(c *consonant, near shape, f0 float64) shape {
 	return s
 }
 
-// effort is what the singer does at one moment.
-type effort struct {
-	hz     float64 // fundamental
-	voice  float64 // amplitude of the glottal source
-	rd     float64 // shape of the pulse
-	breath float64 // amplitude of aspiration, as a source
-	noise  float64 // RMS of friction, as sound
+// tract filters the source: fixed formants, moving formants, nasal branch, friction.
+type tract struct {
+	rate          float64
+	formants      [formantCount]resonator
+	fixed         []resonator
+	nasalPole     resonator
+	nasalZero     antiresonator
+	friction      resonator
+	frictionLevel float64
+	random        *rand.PCG
 }
 
-// throat is the synthesizer itself: source, tract and friction at one sample rate.
-type throat struct {
-	rate      float64
-	table     *[pulseCount][pulseLength + 1]float64
-	formants  [formantCount]resonator
-	fixed     [fixedCount]resonator
-	nasalPole resonator
-	nasalZero antiresonator
-	friction  resonator
-	frictionG float64
-
-	phase, stretch, swell float64 // of the running period: phase 0 to 1, length and level factors
-	jitter, shimmerDB     float64
-	breathRatio           float64
-	noiseScale            float64
-	random                *rand.PCG
-	normal                *rand.Rand
-}
-
-func newThroat(v Voice, rate float64, random *rand.PCG) *throat {
-	t := &throat{rate: rate, table: pulses(), stretch: 1, swell: 1, jitter: v.JitterRatio, shimmerDB: v.ShimmerDB,
-		breathRatio: fromDB(v.BreathDB), noiseScale: math.Sqrt(3 * rate / noiseRate), random: random, normal: rand.New(random)}
+// newTract makes a tract for the output rate in Hz. Fixed formants fill the spectrum up to nearly half the rate: a cascade
+// needs one resonance per 1 kHz of bandwidth, or its top falls away (Klatt 1980, section II.B).
+func newTract(v Voice, rate float64, random *rand.PCG) *tract {
+	t := &tract{rate: rate, random: random}
 	scale := tractScale[v.Kind] / v.TractLength
-	for i := range t.fixed {
-		t.fixed[i].tune((fifthHz+fixedSpacing*float64(i+1))*scale, fixedBandHz*scale, rate)
+	for hz := (fifthHz + fixedSpacing) * scale; hz < fixedTop*rate; hz += fixedSpacing * scale {
+		var r resonator
+		r.tune(hz, fixedBandHz, rate)
+		t.fixed = append(t.fixed, r)
 	}
 	t.nasalPole.tune(nasalPoleHz*scale, nasalBandHz, rate)
 	return t
 }
 
-func (t *throat) setShape(s *shape) {
+func (t *tract) setShape(s *shape) {
 	for i := range t.formants {
 		t.formants[i].tune(s.formant[i], s.band[i], t.rate)
 	}
 	t.nasalZero.tune(s.antiHz, nasalBandHz, t.rate)
 }
 
-func (t *throat) setFriction(hz, band float64) {
-	t.friction.tune(hz, band, t.rate)
-	t.frictionG = 1 / (t.friction.noiseGain() * math.Sqrt(t.rate/noiseRate))
+func (t *tract) setFriction(hz, band float64) {
+	t.friction.tune(math.Min(hz, fixedTop*t.rate), band, t.rate)
+	t.frictionLevel = noiseScale(t.rate) / (t.friction.noiseGain() * math.Sqrt(t.rate/noiseRate))
 }
 
-// white returns noise of unit variance in each noiseRate of bandwidth, whatever the rate.
-func (t *throat) white() float64 {
-	return (float64(t.random.Uint64()>>11)/(1<<52) - 1) * t.noiseScale
+// run filters the source in place and adds friction, while the effort moves from one moment to the next, a tick later.
+func (t *tract) run(signal []float64, from, to effort) {
+	friction, step := from.friction, (to.friction-from.friction)/(tick*t.rate)
+	if friction > 0 || step > 0 {
+		t.setFriction(from.centreHz, from.bandHz)
+	}
+	for i, x := range signal {
+		signal[i] = t.step(x) + t.friction.step(friction*t.frictionLevel*white(t.random))
+		friction = max(0, friction+step)
+	}
 }
 
-// step makes one sample. open is the open part of the period.
-func (t *throat) step(e *effort, open float64) float64 {
-	t.phase += e.hz / t.rate * t.stretch
-	if t.phase >= 1 {
-		t.phase -= 1
-		t.newPeriod()
-	}
-	source := 0.0
-	if e.voice > 0 {
-		source = e.voice * t.swell * pulseAt(t.table, t.phase, e.rd)
-	}
-	if breath := e.voice*t.breathRatio + e.breath; breath > 0 {
-		source += (e.voice*t.breathRatio*breathPart(t.phase, open) + e.breath) * t.white()
-	}
-	y := t.nasalZero.step(t.nasalPole.step(source))
+// step filters one sample of source.
+func (t *tract) step(x float64) float64 {
+	y := t.nasalZero.step(t.nasalPole.step(x))
 	for i := range t.fixed {
 		y = t.fixed[i].step(y)
 	}
 	for i := formantCount - 1; i >= 0; i-- {
 		y = t.formants[i].step(y)
 	}
-	if e.noise > 0 || t.friction.y1 != 0 {
-		y += t.friction.step(e.noise * t.frictionG * t.white())
-	}
 	return y
 }
 
-// newPeriod draws the length and level of the next glottal period.
-func (t *throat) newPeriod() {
-	if t.jitter > 0 {
-		t.stretch = 1 / (1 + t.jitter*clamp(t.normal.NormFloat64(), -largestJitter, largestJitter))
+// power is the squared gain of the tract at a frequency in Hz.
+func (t *tract) power(hz float64) float64 {
+	sin, cos := math.Sincos(2 * math.Pi * hz / t.rate)
+	cos2 := cos*cos - sin*sin
+	g := t.nasalPole.power(cos, cos2) * t.nasalZero.power(cos, cos2)
+	for i := range t.fixed {
+		g *= t.fixed[i].power(cos, cos2)
 	}
-	if t.shimmerDB > 0 {
-		t.swell = fromDB(t.shimmerDB * clamp(t.normal.NormFloat64(), -largestJitter, largestJitter))
+	for i := range t.formants {
+		g *= t.formants[i].power(cos, cos2)
 	}
-}
-
-// breathPart is the level of breath noise at a phase: a parabola over the open part of the period.
-func breathPart(phase, open float64) float64 {
-	if phase >= open {
-		return breathClosed
-	}
-	x := phase / open
-	return breathClosed + (1-breathClosed)*4*x*(1-x)
+	return g
 }
 
 func fromDB(db float64) float64 { return math.Pow(10, db/20) }

@@ -19,8 +19,9 @@ type Voice struct {
 	Low, High   float64 // MIDI numbers, the range in which Phrase places notes
 	LevelDBFS   float64 // RMS level of a vowel at LevelDB 0; 0: -20 dBFS
 
-	Shape       float64 // Rd of the LF model at LevelDB 0: 0.4 pressed, 1 modal, 2.5 breathy; 0: 1
+	Shape       float64 // Rd of the LF model at LevelDB 0: 0.4 pressed, 1 modal, 2.5 breathy; 0: 0.8
 	BreathDB    float64 // level of breath noise in the open phase relative to the glottal source; 0: -32 dB
+	ConsonantDB float64 // level of friction and bursts relative to the usual
 	JitterRatio float64 // standard deviation of the length of single periods, as a ratio of the period (healthy: 0.002 to 0.01)
 	ShimmerDB   float64 // standard deviation of the level of single periods (healthy: 0.1 to 0.4)
 	Flutter     float64 // cents, standard deviation of fast pitch unsteadiness (about 5 to 10 Hz)
@@ -30,7 +31,7 @@ type Voice struct {
 // Usual values of a Voice; common practice, no source.
 const (
 	usualLevelDBFS = -20.0
-	usualShape     = 1.0
+	usualShape     = 0.8
 	usualBreathDB  = -32.0
 )
 
@@ -65,11 +66,12 @@ func RandomVoice(rng *rand.Rand) Voice {
 		Low:         r.low,
 		High:        r.high,
 		LevelDBFS:   between(rng, -32, -16),
-		Shape:       between(rng, 0.6, 1.9),
+		Shape:       between(rng, 0.45, 1.6),
 		BreathDB:    between(rng, -42, -20),
 		JitterRatio: between(rng, 0.001, 0.007),
 		ShimmerDB:   between(rng, 0.05, 0.4),
 		Flutter:     between(rng, 2, 9),
+		ConsonantDB: between(rng, -10, 3),
 		Ring:        max(0, between(rng, -0.6, 0.9)),
 	}
 }
