@@ -59,7 +59,7 @@ func (p *parser) findHeader() (start int, ok bool) {
 	if start < 0 {
 		return 0, false
 	}
-	p.remarks.add("The MIDI file begins only after %s of something else, which were skipped.", counted(start, "byte"))
+	p.remarks.add("The MIDI file begins only after %s of something else.", counted(start, "byte"))
 	return start, true
 }
 
@@ -181,12 +181,12 @@ func (p *parser) chunks(pos int) {
 			pos = clip(pos+chunkHead, binary.BigEndian.Uint32(p.data[pos+4:]), len(p.data))
 		default:
 			next := p.nextTrack(pos + 1)
-			p.remarks.add("%s from byte %d on are no part of a MIDI file and were skipped.", counted(next-pos, "byte"), pos)
+			p.remarks.add("What stands from byte %d on (%s) is no part of a MIDI file and was skipped.", pos, counted(next-pos, "byte"))
 			pos = next
 		}
 	}
 	if left := len(p.data) - pos; left > 0 {
-		p.remarks.add("The last %s of the file are too few for a track and were skipped.", counted(left, "byte"))
+		p.remarks.add("The end of the file (%s) is too short for a track and was skipped.", counted(left, "byte"))
 	}
 }
 
@@ -216,7 +216,7 @@ func (p *parser) track(pos int) (next int) {
 			p.remarks.add("Track %d is shorter than the %s that it claims.", number, counted(int(min(int64(length), math.MaxInt32)), "byte"))
 			return t.pos
 		}
-		p.remarks.add("%s after the end of track %d were skipped.", counted(end-t.pos, "byte"), number)
+		p.remarks.add("What follows the end mark of track %d (%s) was skipped.", number, counted(end-t.pos, "byte"))
 	}
 	return end
 }

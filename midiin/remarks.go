@@ -34,3 +34,11 @@ func counted(n int, noun string) string {
 	}
 	return fmt.Sprintf("%d %ss", n, noun)
 }
+
+// countedWere is counted with its verb: "1 note was", "3 notes were".
+func countedWere(n int, noun string) string {
+	if n == 1 {
+		return counted(n, noun) + " was"
+	}
+	return counted(n, noun) + " were"
+}

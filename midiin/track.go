@@ -209,9 +209,9 @@ func (t *trackReader) remark(state trackState) {
 	case ranOut:
 		t.remarks.add("Track %d has no end mark; it ends with its last event.", t.number)
 	case cutOff:
-		t.remarks.add("Track %d breaks off in the middle of an event; the %s before it were kept.", t.number, kept)
+		t.remarks.add("Track %d breaks off in the middle of an event, after %s.", t.number, kept)
 	case broken:
-		t.remarks.add("Track %d cannot be read from byte %d on; the %s before it were kept.", t.number, t.pos, kept)
+		t.remarks.add("Track %d cannot be read from byte %d on; it was read up to there (%s).", t.number, t.pos, kept)
 	}
 	if t.looseStatus {
 		t.remarks.add("Track %d leaves out status bytes after system messages; the last status was taken.", t.number)
