@@ -46,12 +46,15 @@ func cleanTuning(cents float64) float64 {
 	return cents
 }
 
-// refine follows the moving reference and settles equal neighbours; the lattice is at the shift of f afterwards.
+// refine follows the moving reference and settles what is equal in pitch; the lattice is at the shift of f afterwards.
 func (l *lattice) refine(f fitting) []int {
 	if l.follow(l.drifts(f.mate, f.shift)) {
 		f = l.settle(f.shift)
 	} else {
 		l.fill(f.shift)
+	}
+	if l.takeFirstRun(f.mate, f.shift) {
+		return f.mate
 	}
 	l.settleRepeats(f.mate)
 	return f.mate

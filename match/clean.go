@@ -21,6 +21,9 @@ const latestOnset = 1e9
 // 50 ms (Goebl 2001, J. Acoust. Soc. Am. 110:563; Hove, Keller, Krumhansl 2007, Percept. Psychophys. 69:699).
 const chordSpread = 0.05
 
+// leastShare is the least that the likeliest of three chances can be.
+const leastShare = 1.0 / 3
+
 // bendTolerance is how near to a key, in semitones, a bent pitch counts as that key: one bend step of a range of
 // +-48 semitones is 0.006 semitones.
 const bendTolerance = 0.01
@@ -59,11 +62,13 @@ func cleanChance(c [3]float64) [3]float64 {
 	return c
 }
 
-func cleanConfidence(c float64) float64 {
-	if !(c > 0) {
+// existence returns the probability that a note is one note of its own: Confidence without its share of pitch, which
+// the middle one of the clean chances holds.
+func existence(confidence float64, chance [3]float64) float64 {
+	if !(confidence > 0) {
 		return 0
 	}
-	return math.Min(c, 1)
+	return math.Min(confidence/math.Max(chance[1], leastShare), 1)
 }
 
 // byOnset returns the indices 0 to n-1 in order of onset; equal onsets keep their order.
@@ -87,13 +92,14 @@ func sources(notes []Sung) (list []source, order []int) {
 }
 
 func sourceOf(n Sung) source {
+	chance := cleanChance(n.Chance)
 	s := source{
 		onset: cleanTime(n.Onset), offset: cleanTime(n.Offset),
-		pitch:      cleanPitch(n.Pitch),
-		semitone:   int(cleanPitch(float64(n.Semitone))),
-		chance:     cleanChance(n.Chance),
-		confidence: cleanConfidence(n.Confidence),
-		unclear:    n.Unclear,
+		pitch:     cleanPitch(n.Pitch),
+		semitone:  int(cleanPitch(float64(n.Semitone))),
+		chance:    chance,
+		existence: existence(n.Confidence, chance),
+		unclear:   n.Unclear,
 	}
 	s.prepare()
 	return s

@@ -31,7 +31,8 @@
 // a sung note, the others are Added.
 //
 // Of several placements that fit equally well, the later notes win: when a part is played again, the last
-// playing is the answer and the earlier one is Added. Between equal neighbouring notes the pairing with the least
+// playing is the answer and the earlier one is Added; but once the whole phrase has been played in one run as sung, that
+// run is the answer and what comes after it is Added. Between equal neighbouring notes the pairing with the least
 // summed lateness wins.
 //
 // Pairs are in time order: the sung notes appear in order of onset, the played notes appear in order of onset, and

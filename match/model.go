@@ -32,7 +32,7 @@ const (
 	unclearSlipRate = 0.3
 	octaveSlipShare = 0.125 // share of the slips that are one octave up, and that are one octave down; 0.4/2.9 in all
 
-	// A Confidence is never taken as certain either way; an unclear note counts at most even as a note of its own. Own.
+	// Existence is never taken as certain either way; an unclear note counts at most even as a note of its own. Own.
 	leastExistence   = 0.05
 	mostExistence    = 0.98
 	unclearExistence = 0.6
@@ -44,7 +44,7 @@ type source struct {
 	pitch         float64 // MIDI number on the take's own tuning
 	semitone      int
 	chance        [3]float64 // sums to 1
-	confidence    float64
+	existence     float64    // probability that it is one note of its own
 	unclear       bool
 
 	table    [tableEntries]float64 // P(answered by semitone+d | answered), d = index - kernelReach
@@ -115,7 +115,7 @@ func (s *source) prepare() {
 		}
 		s.table[i], s.logTable[i] = p, math.Log(p)
 	}
-	exists := math.Min(math.Max(s.confidence, leastExistence), mostExistence)
+	exists := math.Min(math.Max(s.existence, leastExistence), mostExistence)
 	if s.unclear {
 		exists = math.Min(exists, unclearExistence)
 	}

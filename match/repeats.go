@@ -8,6 +8,10 @@ import (
 // latenessCap is the most that one late note counts, s, so that one long hesitation does not decide alone.
 const latenessCap = 1.0
 
+// latenessWeight is the log-odds per second of lateness against a pairing, where it is weighed with the doubt whether a
+// note exists at all: 0.25 s late weigh as much as odds of 1 to e. Own.
+const latenessWeight = 4.0
+
 // settleRepeats chooses anew within runs of equal neighbouring notes, where pitch cannot tell which of them is joined:
 // the pairing with the least summed lateness, and of equal ones the latest. The tempo comes from the other notes, where
 // there are two of them.
@@ -20,6 +24,31 @@ func (l *lattice) settleRepeats(mate []int) {
 	for _, r := range sung {
 		l.settleSung(mate, r, ratio)
 	}
+}
+
+// takeFirstRun joins the first unbroken run of the answer that is the whole phrase as sung, and reports whether there is
+// one. Once the phrase has been played, whatever comes later is added, not the answer. One note is no run.
+func (l *lattice) takeFirstRun(mate []int, shift int) bool {
+	n := len(l.sources)
+	for from := 0; n > 1 && from+n <= len(l.groups); from++ {
+		i := 0
+		for i < n && l.asSung(i, from+i, shift) {
+			i++
+		}
+		if i == n {
+			for i := range mate {
+				mate[i] = l.choice[i*len(l.groups)+from+i]
+			}
+			return true
+		}
+	}
+	return false
+}
+
+// asSung reports whether group c holds the likeliest pitch of source i.
+func (l *lattice) asSung(i, c, shift int) bool {
+	s, t := &l.sources[i], &l.targets[l.choice[i*len(l.groups)+c]]
+	return s.likeliest(t.nearest() - shift - s.semitone)
 }
 
 // run is a range [from, to) of equal neighbouring notes of which only some are joined.
@@ -149,9 +178,9 @@ func (l *lattice) settleSung(mate []int, r run, ratio float64) {
 	}
 }
 
-// worth returns the log-cost of joining source i with target j instead of letting it go.
+// worth returns the cost, in s of lateness, of joining source i with target j instead of letting it go.
 func (l *lattice) worth(i, j int) float64 {
-	return l.left[i] - l.match[i*len(l.groups)+l.groupOf[j]]
+	return (l.left[i] - l.match[i*len(l.groups)+l.groupOf[j]]) / latenessWeight
 }
 
 func mateOf(mate []int, i int) int {

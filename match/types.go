@@ -6,7 +6,7 @@ type Sung struct {
 	Pitch         float64    // MIDI number on the take's own tuning (Semitone + centre/100)
 	Semitone      int        // likeliest tempered pitch, MIDI number
 	Chance        [3]float64 // probability of Semitone-1, Semitone, Semitone+1
-	Confidence    float64    // 0 to 1
+	Confidence    float64    // 0 to 1: that this is one note of its own and was meant as Semitone
 	Unclear       bool       // the voice does not decide; such a note can never make an answer wrong
 }
 

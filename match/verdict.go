@@ -6,50 +6,66 @@ const (
 	// different. With 5 % wrong notes of which 22 % lie one key off, a played neighbour is as likely right as wrong at
 	// 1 %; answers worked out by ear have more wrong notes, and a voice's small chances are not exact.
 	differentBelow = 0.05
-	// doubtBelow is the Confidence below which the voice itself is more likely wrong than right.
+	// doubtBelow is the probability of being a note of its own below which a note is more likely none.
 	doubtBelow = 0.5
-	// shortest is the shortest sung note, s, that can have been left out: shorter ones are mostly scoops (typically
-	// 50 to 150 ms, common practice, no source), and sung phrases rarely go beyond ten notes a second.
-	shortest = 0.1
-	// repeatDoubtBelow is the Confidence below which a note without answer that follows or precedes an answered one of
-	// the same pitch counts as the other half of one long note. Trackers split 2 of 100 notes, while 7 % of intervals
-	// are repeats of which few are left out, so the split is the likelier story unless the voice is very sure.
-	repeatDoubtBelow = 0.9
+	// shortest is the shortest sung note, s, that can have been left out or played wrong. Shorter ones are mostly scoops,
+	// and sung phrases rarely go beyond eight notes a second.
+	shortest = 0.12
+	// A scoop glides 50 to 150 ms from one or two semitones below into its note (common practice, no source). A note that
+	// looks like one, with at most scoopGap s before the next note, must be sureExistence sure to be a note.
+	longestScoop = 0.16
+	deepestScoop = 2 // semitones
+	scoopGap     = 0.03
+	// sureExistence is the probability of being a note of its own that a scoop, or one of two equal neighbours, needs to
+	// be held against the player. Trackers split 2 of 100 notes, while 7 % of intervals are repeats of which few are left
+	// out, so of two equal notes with one answer a split is the likelier story unless the voice is very sure.
+	sureExistence = 0.9
 )
 
 // doubtful reports whether the voice is too unsure of s to blame anybody.
-func (s *source) doubtful() bool { return s.unclear || s.confidence < doubtBelow }
+func (s *source) doubtful() bool {
+	return s.unclear || s.existence < doubtBelow || s.offset-s.onset < shortest
+}
 
 // judge returns the verdict on source i, answered by mate[i], at shift.
 func (l *lattice) judge(mate []int, i, shift int) Verdict {
-	if mate[i] == None {
-		return l.judgeUnanswered(mate, i)
+	s, wrong := &l.sources[i], LeftOut
+	if mate[i] != None {
+		t := &l.targets[mate[i]]
+		d := t.nearest() - shift - s.semitone
+		if s.likeliest(d) {
+			return Same
+		}
+		if d == octaveReach || d == -octaveReach || chanceOf(s, t, shift) >= differentBelow {
+			return Unclear
+		}
+		wrong = Different
 	}
-	s, t := &l.sources[i], &l.targets[mate[i]]
-	switch d := t.nearest() - shift - s.semitone; {
-	case d >= -1 && d <= 1 && s.likeliest(d):
-		return Same
-	case s.doubtful(), d == octaveReach, d == -octaveReach, chanceOf(s, t, shift) >= differentBelow:
+	if s.doubtful() || s.existence < sureExistence && l.trackerFault(mate, i, shift) {
 		return Unclear
 	}
-	return Different
+	return wrong
 }
 
-// judgeUnanswered returns the verdict on source i, which has no answer.
-func (l *lattice) judgeUnanswered(mate []int, i int) Verdict {
-	s := &l.sources[i]
-	if s.doubtful() || s.offset-s.onset < shortest {
-		return Unclear
-	}
-	if s.confidence < repeatDoubtBelow && (l.answeredTwin(mate, i, i-1) || l.answeredTwin(mate, i, i+1)) {
-		return Unclear
-	}
-	return LeftOut
+// trackerFault reports whether source i looks like a scoop into the next note or like one half of a note whose other
+// half was answered as sung.
+func (l *lattice) trackerFault(mate []int, i, shift int) bool {
+	return l.scoop(i) || l.answeredTwin(mate, i, i-1, shift) || l.answeredTwin(mate, i, i+1, shift)
 }
 
-// answeredTwin reports whether source k is an answered note of the pitch of source i.
-func (l *lattice) answeredTwin(mate []int, i, k int) bool {
-	return k >= 0 && k < len(mate) && mate[k] != None && l.sources[k].semitone == l.sources[i].semitone
+func (l *lattice) scoop(i int) bool {
+	if i+1 == len(l.sources) {
+		return false
+	}
+	s, next := &l.sources[i], &l.sources[i+1]
+	rise := next.semitone - s.semitone
+	return rise > 0 && rise <= deepestScoop && s.offset-s.onset < longestScoop && next.onset-s.offset < scoopGap
+}
+
+// answeredTwin reports whether source k has the pitch of source i and was answered as sung.
+func (l *lattice) answeredTwin(mate []int, i, k, shift int) bool {
+	return k >= 0 && k < len(mate) && mate[k] != None && l.sources[k].semitone == l.sources[i].semitone &&
+		l.sources[k].likeliest(l.targets[mate[k]].nearest()-shift-l.sources[k].semitone)
 }
 
 // nearest returns the key nearest to the pitch of t.
@@ -63,8 +79,11 @@ func (t *target) nearest() int {
 	return t.base + at
 }
 
-// likeliest reports whether no pitch is likelier than Semitone+d, for d from -1 to 1.
+// likeliest reports whether no pitch is likelier than Semitone+d.
 func (s *source) likeliest(d int) bool {
+	if d < -1 || d > 1 {
+		return false
+	}
 	for _, p := range s.chance {
 		if p > s.chance[d+1]+same {
 			return false
