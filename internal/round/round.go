@@ -2,8 +2,10 @@ package round
 
 import (
 	"larkhand/hunt"
+	"larkhand/internal/loop"
 	"larkhand/internal/music"
 	"larkhand/match"
+	"larkhand/midiin"
 )
 
 // Options say how a round is judged. The zero value is ready for use: key guessed, numbers of the key's own scale,
@@ -13,16 +15,17 @@ type Options struct {
 	Key *music.Key
 	// Numbering says how degrees are counted.
 	Numbering music.Numbering
+	// Instrument is what the answer was played on.
+	Instrument midiin.Instrument
+	// Loop is the progression under the round, on the clock of each take; nil where none is known.
+	Loop *loop.Loop
 	// AnswerStarts is where the answer's zero lies, s on the clock of the last take; nil where it is not known.
 	AnswerStarts *float64
 }
 
 // Agreement says what take 2 has to do with take 1.
 type Agreement struct {
-	// SamePhrase is true where both takes are the same phrase.
-	SamePhrase bool
-	// Pairs join notes of take 1 (first index) with those of take 2 (second index).
-	Pairs [][2]int
+	match.Agreement
 	// CentreChangeCents is how much further from the centre the notes of take 2 lie than those of take 1: the median
 	// over the pairs of |centre| in take 2 less |centre| in take 1. Negative is better centred. 0 without pairs.
 	CentreChangeCents float64
@@ -42,8 +45,8 @@ type Round struct {
 	Takes []Take
 	// Agreement compares two takes; nil with one take.
 	Agreement *Agreement
-	// Settled are the notes of the last take (indices, rising) that were unclear and that take 1 decided. In Phrase
-	// they are no longer unclear.
+	// Settled are the notes of the last take (indices, rising) that take 1 decided: in Phrase they are clear and in the
+	// take they are not, or the other way round, or their Semitone is another.
 	Settled []int
 	// Phrase is what was sung, as it was matched: one for one the notes of the last take, with unclear ones decided by
 	// take 1 where it could.
@@ -56,6 +59,8 @@ type Round struct {
 	// it is not known.
 	ResponseSeconds *float64
 
+	// Loop is the progression under the round, on the clock of each take; nil where none is known.
+	Loop *loop.Loop
 	// AnswerStarts is where the answer's zero lies, s on the clock of the last take; nil where it is not known.
 	AnswerStarts *float64
 
@@ -63,6 +68,3 @@ type Round struct {
 	// the order in which they should be read.
 	Remarks []string
 }
-
-// Last is the take that the answer is judged against.
-func (r Round) Last() Take { return r.Takes[len(r.Takes)-1] }

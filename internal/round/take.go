@@ -31,6 +31,19 @@ type Answer struct {
 	Remarks []string
 }
 
+// SungTake analyses one singing of the phrase. samples are mono, full scale 1, rate in Hz (voice.MinRate to voice.MaxRate).
+// What a player can mend in the sound becomes remarks. An error says that the sound cannot be analysed at all; a take
+// without notes is no error here, Judge refuses it.
+func SungTake(file string, samples []float32, rate int) (Take, error) {
+	analysed, err := voice.Analyse(samples, rate)
+	if err != nil {
+		return Take{}, err
+	}
+	take := Take{File: file, Voice: analysed}
+	take.Remarks = soundRemarks(analysed)
+	return take, nil
+}
+
 // WrittenTake makes a take of notes that were known beforehand, for example from a MIDI file. Every note counts as
 // sure and exactly in tune with itself: its tempered pitch is the nearest one to how it sounded, pitch bend included.
 func WrittenTake(file string, notes []midiin.Note) Take {

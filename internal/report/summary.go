@@ -1,0 +1,115 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"larkhand/hunt"
+	"larkhand/internal/round"
+	"larkhand/match"
+)
+
+// Summary says in one sentence how the round went: how many notes are as sung, what became of the others, whether the
+// answer was known or found by trying, and the response time where it is known.
+func Summary(r round.Round) string {
+	parts := []string{sameOf(r)}
+	parts = append(parts, faults(r)...)
+	if t := r.Alignment.Transposition; t != 0 {
+		parts = append(parts, fmt.Sprintf("the whole answer lies %s %s", round.Distance(t), highOrLow(t)))
+	}
+	parts = append(parts, found(r))
+	if r.ResponseSeconds != nil {
+		parts = append(parts, fmt.Sprintf("first note %.1f s after the take", *r.ResponseSeconds))
+	}
+	return strings.Join(parts, "; ")
+}
+
+// sameOf counts the notes that are as sung.
+func sameOf(r round.Round) string {
+	same := len(withVerdict(r, match.Same))
+	total := len(r.Phrase)
+	switch {
+	case same == total && total == 1:
+		return "the one note as sung"
+	case same == total:
+		return fmt.Sprintf("all %d notes as sung", total)
+	case same == 0:
+		return fmt.Sprintf("none of %s as sung", counted(total, "note"))
+	}
+	return fmt.Sprintf("%d of %s as sung", same, counted(total, "note"))
+}
+
+// faults names the notes that are not.
+func faults(r round.Round) []string {
+	var out []string
+	if notes := withVerdict(r, match.Different); len(notes) > 0 {
+		out = append(out, fmt.Sprintf("%s %s different", theNotes(notes), was(len(notes))))
+	}
+	if notes := withVerdict(r, match.LeftOut); len(notes) > 0 {
+		out = append(out, fmt.Sprintf("%s %s left out", theNotes(notes), was(len(notes))))
+	}
+	if notes := withVerdict(r, match.Unclear); len(notes) > 0 {
+		out = append(out, fmt.Sprintf("%s %s sung unclearly", theNotes(notes), was(len(notes))))
+	}
+	if n := len(withVerdict(r, match.Added)); n > 0 {
+		out = append(out, fmt.Sprintf("%s %s added", counted(n, "note"), was(n)))
+	}
+	return out
+}
+
+// withVerdict lists the notes with a verdict: sung ones, and played ones where the verdict is Added.
+func withVerdict(r round.Round, verdict match.Verdict) []int {
+	var out []int
+	for _, pair := range r.Alignment.Pairs {
+		switch {
+		case pair.Verdict != verdict:
+		case pair.Sung != match.None:
+			out = append(out, pair.Sung)
+		default:
+			out = append(out, pair.Played)
+		}
+	}
+	return out
+}
+
+// found says in a few words whether the answer was known.
+func found(r round.Round) string {
+	tried, late := searchedNotes(r)
+	switch r.Finding.Label {
+	case hunt.Known:
+		return "it was known, not searched for"
+	case hunt.Unsure:
+		return "whether it was known cannot be told"
+	}
+	switch {
+	case len(tried) > 0:
+		return fmt.Sprintf("%s %s found by trying", theNotes(tried), was(len(tried)))
+	case len(late) > 0:
+		return fmt.Sprintf("%s came only after a search", theNotes(late))
+	}
+	return "it was found by trying"
+}
+
+// searchedNotes lists the sung notes that were searched for, rising: by trying keys, or by waiting only.
+func searchedNotes(r round.Round) (tried, late []int) {
+	for _, e := range r.Finding.Evidence {
+		for _, note := range e.Sung {
+			if e.Kind == hunt.Hesitation {
+				late = append(late, note)
+			} else {
+				tried = append(tried, note)
+			}
+		}
+	}
+	slices.Sort(tried)
+	slices.Sort(late)
+	return slices.Compact(tried), slices.Compact(late)
+}
+
+func highOrLow(semitones int) string {
+	if semitones > 0 {
+		return "high"
+	}
+	return "low"
+}
