@@ -66,9 +66,9 @@ func (s stem) lacks(tones toneSet) (alterations []alteration, ok bool) {
 		return nil, false
 	}
 	for _, t := range missing.list() {
-		_, alters := replaced[t]
-		isFifth := t == toneFlat5 || t == toneSharp5
-		alterations = append(alterations, alteration{tone: t, add: !alters || s.number == "" && !isFifth})
+		plainTone, alters := replaced[t]
+		bare := s.number == "" && plainTone != tone5 // "Cb9" would be read as Cb with a 9
+		alterations = append(alterations, alteration{tone: t, add: !alters || bare || tones.has(plainTone)})
 	}
 	got, ok := build(s, alterations)
 	return alterations, ok && got == tones
