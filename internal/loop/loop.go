@@ -16,8 +16,11 @@ const (
 )
 
 // boundary is how close before a bar or part of one a moment counts as its start, in bars. It is far above the rounding error of a
-// float64 in a session of days and far below anything audible: at most 2 microseconds for a bar of half an hour.
-const boundary = 1e-9
+// float64 in a session of days, and far below anything audible: 0.25 microseconds in a bar of 2.5 s.
+const boundary = 1e-7
+
+// tooManyBars is how many bars a loop is followed: beyond, a float64 cannot tell moments apart that lie a boundary apart.
+const tooManyBars = 1e8
 
 const secondsPerMinute = 60
 
@@ -93,8 +96,7 @@ func (l Loop) NextBar(t float64) float64 {
 // split gives the number of bars, from 0, that are over at t and the part, 0 up to 1, of the bar being played.
 func (l Loop) split(t float64) (bar int, part float64, ok bool) {
 	bars := (t - l.Starts) / l.BarLength()
-	const tooMany = 1e12 // bars; where a float64 cannot tell the parts of a bar any more
-	if !(bars > -boundary && bars < tooMany) {
+	if !(bars > -boundary && bars < tooManyBars) {
 		return 0, 0, false
 	}
 	whole := math.Floor(bars + boundary)
