@@ -12,7 +12,7 @@ const (
 
 // How the pitch of a bent note is found: own. A bend arrives as a curve, so no single value is "held": the time that the
 // note spends at each pitch is added up, the semitone-wide window (100 cents) that holds the most of it is taken, and the
-// pitch is the time-weighted mean within half a semitone of that window's mean. So a bend up to a whole step counts as the
+// pitch is the time-weighted mean within a quarter of a semitone of that window's mean. So a bend up to a whole step counts as the
 // step when it is held longer than the way there, vibrato averages to its centre, and jitter does not matter. Of two
 // pitches held equally long the later counts: bends lead to their goal.
 //
@@ -23,13 +23,15 @@ const (
 	bendAttack      = 0.060 // s
 	bendAttackShare = 1.0 / 3
 	binsPerSemitone = 4         // resolution of the search for the window; the mean uses the exact values
-	halfWindow      = 0.5       // semitones
+	windowWidth     = 1.0       // semitones
+	nearby          = 0.25      // semitones; what counts in the mean
 	reachSemitones  = 2*128 + 2 // two bends (member and master) of at most 127 semitones and 127 cents each
 	bendBins        = 2*reachSemitones*binsPerSemitone + binsPerSemitone
 )
 
-// maxBendSteps bounds the memory and time of one channel's bends: when so many came while keys were down, their resolution in time is
-// halved. At the thousand messages a second of a MIDI cable that is 1 ms for the first second, 2 ms to the second, and so on (own).
+// maxBendSteps bounds the memory and time of one channel's bends. When so many came while keys were down, they are thinned to
+// half as many at an even spacing in time, and later ones keep that spacing (own). At the thousand messages a second of a
+// MIDI cable that is 1 ms for the first second, 2 ms to the second, 4 ms to the fourth, and so on.
 const maxBendSteps = 1024
 
 // bendWeights is room for adding up, empty between uses: seconds in each bin.
@@ -47,6 +49,7 @@ type bendState struct {
 	semitones int        // the range, whole semitones ...
 	cents     float64    // ... and the rest, in cents
 	log       []bendStep // strictly rising in time; the master's bend is in it
+	spacing   float64    // s; the least time between two steps of the log
 }
 
 func (b *bendState) setRange(semitones float64) {
@@ -67,42 +70,37 @@ func (b *bendState) own() float64 {
 
 // restart forgets the past; semitones is the bend in force at t.
 func (b *bendState) restart(t, semitones float64) {
-	b.log = append(b.log[:0], bendStep{t, semitones})
+	b.log, b.spacing = append(b.log[:0], bendStep{t, semitones}), 0
 }
 
 // change notes that the bend in force from t on is semitones. restart must have come before.
 func (b *bendState) change(t, semitones float64) {
-	last := &b.log[len(b.log)-1]
-	switch {
-	case last.semitones == semitones:
-	case last.time == t:
-		last.semitones = semitones
-	default:
-		if len(b.log) == maxBendSteps {
-			b.thin(t)
-		}
-		b.log = append(b.log, bendStep{t, semitones})
+	if b.log[len(b.log)-1].semitones == semitones {
+		return
 	}
+	if len(b.log) == maxBendSteps {
+		b.thin(t)
+	}
+	b.push(bendStep{t, semitones})
 }
 
-// thin joins every two steps into one with the bend of the longer; the last step ends at t.
+// push adds a step, or lets the last step take its bend where the two are closer than the spacing.
+func (b *bendState) push(s bendStep) {
+	if last := &b.log[len(b.log)-1]; s.time == last.time || s.time-last.time < b.spacing {
+		last.semitones = s.semitones
+		return
+	}
+	b.log = append(b.log, s)
+}
+
+// thin spaces the steps until t so that about half of maxBendSteps are left.
 func (b *bendState) thin(t float64) {
-	end := func(i int) float64 {
-		if i+1 < len(b.log) {
-			return b.log[i+1].time
-		}
-		return t
+	steps := b.log
+	b.spacing = (t - steps[0].time) / (maxBendSteps / 2)
+	b.log = steps[:1]
+	for _, s := range steps[1:] {
+		b.push(s)
 	}
-	half := len(b.log) / 2
-	for i := range half {
-		first, second := b.log[2*i], b.log[2*i+1]
-		joined := first
-		if end(2*i+1)-second.time > second.time-first.time {
-			joined.semitones = second.semitones
-		}
-		b.log[i] = joined
-	}
-	b.log = b.log[:half]
 }
 
 // held is the bend held longest between onset and end, in semitones.
@@ -124,11 +122,11 @@ func (b *bendState) held(onset, end float64, weights *bendWeights) float64 {
 	if len(steps) == 1 || !(end > from) {
 		return steps[len(steps)-1].semitones
 	}
-	centre, ok := meanWithin(steps, from, end, fullestWindow(steps, from, end, weights), 2*halfWindow)
+	centre, ok := meanWithin(steps, from, end, fullestWindow(steps, from, end, weights), windowWidth)
 	if !ok {
 		return steps[len(steps)-1].semitones
 	}
-	if finer, ok := meanWithin(steps, from, end, centre-halfWindow, 2*halfWindow); ok {
+	if finer, ok := meanWithin(steps, from, end, centre-nearby, 2*nearby); ok {
 		return finer
 	}
 	return centre
