@@ -33,7 +33,11 @@ func changes(r round.Round) []string {
 	out = append(out, changed("The centre", a.CentreChangeCents, "closer", "further off"))
 	out = append(out, changed("The spread", a.SpreadChangeCents, "narrower", "wider"))
 	if shift := second.Voice.TuningCents - first.Voice.TuningCents; math.Abs(shift) >= smallestChange {
-		out = append(out, fmt.Sprintf("The voice as a whole lay %s cents from where it was.", signedCents(shift)))
+		side := "higher"
+		if shift < 0 {
+			side = "lower"
+		}
+		out = append(out, fmt.Sprintf("The voice as a whole lay %.0f cents %s.", math.Abs(shift), side))
 	}
 	return out
 }

@@ -8,8 +8,7 @@ type palette struct {
 // painter makes the palette; without colour every word stays as it is.
 func painter(colour bool) palette {
 	if !colour {
-		same := func(text string) string { return text }
-		return palette{asSung: same, look: same, strong: same}
+		return palette{asSung: plain, look: plain, strong: plain}
 	}
 	return palette{asSung: escaped("36"), look: escaped("33"), strong: escaped("1")} // cyan, yellow, bold (ECMA-48 SGR)
 }
@@ -22,3 +21,5 @@ func escaped(code string) func(string) string {
 		return "\x1b[" + code + "m" + text + "\x1b[0m"
 	}
 }
+
+func plain(text string) string { return text }

@@ -78,9 +78,9 @@ func found(r round.Round) string {
 	tried, late := searchedNotes(r)
 	switch r.Finding.Label {
 	case hunt.Known:
-		return "it was known, not searched for"
+		return "the answer was known"
 	case hunt.Unsure:
-		return "whether it was known cannot be told"
+		return "whether the answer was known cannot be told"
 	}
 	switch {
 	case len(tried) > 0:
@@ -88,7 +88,7 @@ func found(r round.Round) string {
 	case len(late) > 0:
 		return fmt.Sprintf("%s came only after a search", theNotes(late))
 	}
-	return "it was found by trying"
+	return "the answer was found by trying"
 }
 
 // searchedNotes lists the sung notes that were searched for, rising: by trying keys, or by waiting only.

@@ -142,7 +142,7 @@ func (s *sheet) document() string {
 <clipPath id="sung"><rect x="%[6]s" y="%[7]s" width="%[8]s" height="%[9]s"/></clipPath>
 <rect class="paper" width="100%%" height="100%%"/>
 %[10]s</svg>
-`, coordinate(s.width), coordinate(math.Ceil(s.y)), escapedXML(capital(Summary(s.r))+"."), escapedXML(description(s.r, s.cols)), svgStyle,
+`, coordinate(s.width), coordinate(math.Ceil(s.y)), escapedXML(capital(Summary(s.r))+"."), escapedXML(description(s.r, s.cols)), svgStyle(),
 		coordinate(marginLeft), coordinate(s.sung.top-s.sung.step), coordinate(s.right()-marginLeft),
 		coordinate(s.sung.bottom()-s.sung.top+2*s.sung.step), s.out.String())
 }

@@ -73,13 +73,12 @@ func (s *sheet) sungStrip() {
 		}
 	}
 	s.y = s.sung.bottom() + lineHeight
-	s.clock(s.y-4, 0, "s in the take")
-	s.y += lineHeight
+	s.clock(s.y-4, 0, "s in take")
+	s.y += 1.5 * lineHeight
 }
 
 func (s *sheet) stripTitle(text string) {
-	s.y += lineHeight / 2
-	s.text("soft", marginRight-14, s.y+4, text)
+	s.text("soft", marginRight, s.y, text)
 	s.y += lineHeight / 2
 }
 
@@ -163,7 +162,7 @@ type shelf struct{ ends []float64 }
 
 // place finds the first level where a word from left to right is free.
 func (sh *shelf) place(left, right float64) (level int) {
-	const gap = 6.0 // px
+	const gap = 10.0 // px
 	for level = range sh.ends {
 		if sh.ends[level]+gap <= left {
 			sh.ends[level] = right
@@ -216,8 +215,8 @@ func (s *sheet) playedStrip() {
 		low, high = math.Min(low, n.Pitch), math.Max(high, n.Pitch)
 	}
 	threadsFrom := s.y
-	s.stripTitle("played")
 	s.y += lineHeight
+	s.stripTitle("played")
 	s.played = s.newStrip(low, high)
 	s.degreeLines(s.played)
 	for _, c := range s.cols {
@@ -250,6 +249,10 @@ func (s *sheet) playedNote(c column, threadsFrom float64) {
 	default:
 		s.circle("mark look open", x, y, radius)
 	}
+	if c.verdict == match.Different || c.verdict == match.Added {
+		const above = 9.0 // px
+		s.text("look mid", x, y-above, c.playedLetter)
+	}
 }
 
 // evidence draws a bracket under the stretch of the answer that each piece is about, and its sentence at the foot.
@@ -281,12 +284,23 @@ func (s *sheet) evidence() {
 
 // footer writes what changed between the takes, the remarks, and what the signs mean.
 func (s *sheet) footer() {
-	for _, text := range append(changes(s.r), s.r.Remarks...) {
-		s.paragraph("", text, charWidth)
-	}
+	s.section("From take 1 to take 2", changes(s.r))
+	s.section("Remarks", s.r.Remarks)
 	s.y += lineHeight / 2
 	s.legend()
 	s.y += lineHeight / 2
+}
+
+// section writes sentences under a heading, or nothing.
+func (s *sheet) section(heading string, sentences []string) {
+	if len(sentences) == 0 {
+		return
+	}
+	s.y += lineHeight / 2
+	s.paragraph("soft", heading, smallChar)
+	for _, text := range sentences {
+		s.paragraph("", text, charWidth)
+	}
 }
 
 func (s *sheet) legend() {
@@ -302,7 +316,7 @@ func (s *sheet) legend() {
 		x += width
 	}
 	if !s.r.Last().Written {
-		entry(fmt.Sprintf("take %d, pitch", len(s.r.Takes)), func(x, y float64) { s.line("curve", x, y, x+20, y) })
+		entry("pitch of the last take", func(x, y float64) { s.line("curve", x, y, x+20, y) })
 	}
 	if len(s.r.Takes) > 1 && !s.r.Takes[0].Written {
 		entry("take 1, laid over it", func(x, y float64) { s.line("earlier", x, y, x+20, y) })

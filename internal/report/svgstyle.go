@@ -1,27 +1,56 @@
 package report
 
-// svgStyle is the look: ink on paper, degree lines thin, one accent for "as sung" and one for "look here". The two
-// colour sets have at least 4.5:1 contrast for text (WCAG 2.1, 1.4.3; computed with its formula in the test).
-const svgStyle = `
-.sheet{--paper:#faf8f3;--ink:#23282d;--soft:#666a6c;--rule:#d5d1c6;--tonic:#96917f;--sung:#0a6a72;--look:#a3401b;
-font-family:"DejaVu Sans",Verdana,sans-serif;background:var(--paper)}
-@media (prefers-color-scheme:dark){.sheet{--paper:#15181b;--ink:#e4e1d8;--soft:#a2a49f;--rule:#353a3e;--tonic:#727568;--sung:#5cc3c4;--look:#f09a6c}}
-.sheet .paper{fill:var(--paper)}
-.sheet text{fill:var(--ink);font-size:12px}
-.sheet .mid{text-anchor:middle}.sheet .end{text-anchor:end}
-.sheet .head{font-size:15px;font-weight:bold}
-.sheet .soft{fill:var(--soft);font-size:11px}
-.sheet .number{font-weight:bold;font-size:13px}
-.sheet .rule{stroke:var(--rule);stroke-width:1}
-.sheet .tonic{stroke:var(--tonic);stroke-width:1.4}
-.sheet .tick{stroke:var(--soft);stroke-width:1}
-.sheet .curve{fill:none;stroke:var(--ink);stroke-width:1.3;stroke-linejoin:round;stroke-linecap:round}
-.sheet .earlier{fill:none;stroke:var(--soft);stroke-width:1.1;stroke-dasharray:2.5 2.5;stroke-linejoin:round}
-.sheet .note{stroke:var(--ink);stroke-width:2.2;fill:none}
-.sheet .same{stroke:var(--sung)}.sheet .look{stroke:var(--look)}
-.sheet circle.same.full{fill:var(--sung)}.sheet circle.open{fill:var(--paper)}
-.sheet .thread{stroke-width:1;fill:none;opacity:.75}.sheet .thread.look{stroke-dasharray:4 3}
-.sheet .mark{stroke-width:2;fill:none}
-.sheet text.same{fill:var(--sung);stroke:none;font-size:11px}.sheet text.look{fill:var(--look);stroke:none;font-size:11px}
-.sheet .bracket{stroke:var(--look);stroke-width:1.4;fill:none}
+import "strings"
+
+// svgShapes is the part of the style that is the same in light and dark. Custom properties are not used, since many
+// programs that show SVG do not know them.
+const svgShapes = `
+.sheet text{font-family:"DejaVu Sans",Verdana,sans-serif;font-size:12px}
+.sheet .mid{text-anchor:middle}
+.sheet .end{text-anchor:end}
+.sheet text.head{font-size:15px;font-weight:bold}
+.sheet text.number{font-size:13px;font-weight:bold}
+.sheet text.soft,.sheet text.same,.sheet text.look{font-size:11px;stroke:none}
+.sheet .rule{stroke-width:1}
+.sheet .tonic{stroke-width:1.5}
+.sheet .curve{fill:none;stroke-width:1.3;stroke-linejoin:round;stroke-linecap:round}
+.sheet .earlier{fill:none;stroke-width:1.2;stroke-dasharray:2.5 2.5;stroke-linejoin:round}
+.sheet .note{fill:none;stroke-width:2.2}
+.sheet .thread{fill:none;stroke-width:1;stroke-opacity:.7}
+.sheet .thread.look{stroke-dasharray:4 3}
+.sheet .mark{fill:none;stroke-width:2}
+.sheet .bracket{fill:none;stroke-width:1.4}
 `
+
+// ink is one set of colours: two accents, the rest between paper and ink. Text has at least 4.5:1 contrast on the paper
+// (WCAG 2.1, 1.4.3; see TestContrast).
+type ink struct{ paper, ink, soft, rule, tonic, asSung, look string }
+
+var (
+	onLight = ink{paper: "#faf8f3", ink: "#23282d", soft: "#5f6365", rule: "#d8d4c9", tonic: "#a39d8a", asSung: "#0a6a72", look: "#a3401b"}
+	onDark  = ink{paper: "#15181b", ink: "#e4e1d8", soft: "#a2a49f", rule: "#353a3e", tonic: "#6a6d66", asSung: "#5cc3c4", look: "#f09a6c"}
+)
+
+// rules are the style's colour rules for one set of colours.
+func (c ink) rules() string {
+	return strings.NewReplacer("PAPER", c.paper, "INK", c.ink, "SOFT", c.soft, "RULE", c.rule, "TONIC", c.tonic,
+		"SUNG", c.asSung, "LOOK", c.look).Replace(
+		`.sheet .paper,.sheet .open{fill:PAPER}
+.sheet text{fill:INK}
+.sheet text.soft{fill:SOFT}
+.sheet text.same{fill:SUNG}
+.sheet text.look{fill:LOOK}
+.sheet .rule{stroke:RULE}
+.sheet .tonic{stroke:TONIC}
+.sheet .tick,.sheet .earlier{stroke:SOFT}
+.sheet .curve,.sheet .note{stroke:INK}
+.sheet .same{stroke:SUNG}
+.sheet .look,.sheet .bracket{stroke:LOOK}
+.sheet .full{fill:SUNG}
+`)
+}
+
+// svgStyle is the whole style: light, and dark where the reader's system asks for it.
+func svgStyle() string {
+	return svgShapes + onLight.rules() + "@media (prefers-color-scheme:dark){\n" + onDark.rules() + "}\n"
+}

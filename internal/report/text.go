@@ -21,7 +21,7 @@ func Text(w io.Writer, r round.Round, colour bool) error {
 	p := &page{paint: painter(colour)}
 	p.sentence(p.paint.strong, capital(Summary(r))+".")
 	p.blank()
-	p.line(heading(r))
+	p.sentence(plain, heading(r))
 	p.blank()
 	p.phrase(columns(r))
 	p.evidence(r.Finding)
@@ -93,14 +93,14 @@ type row struct {
 
 // rows are the lines of the phrase; those that would be empty everywhere are left out.
 func (p *page) rows(cols []column) []row {
-	plain := func(_ column, text string) string { return text }
+	uncoloured := func(_ column, text string) string { return text }
 	all := []row{
-		{"number", func(c column) string { return inBrackets(c, c.degree) }, plain},
-		{"letter", func(c column) string { return c.letter }, plain},
-		{"centre", func(c column) string { return c.centre }, plain},
-		{"played", func(c column) string { return c.playedLetter }, plain},
-		{"chord", func(c column) string { return c.chord }, plain},
-		{"in chord", func(c column) string { return c.chordDegree }, plain},
+		{"number", func(c column) string { return inBrackets(c, c.degree) }, uncoloured},
+		{"letter", func(c column) string { return c.letter }, uncoloured},
+		{"centre", func(c column) string { return c.centre }, uncoloured},
+		{"played", func(c column) string { return c.playedLetter }, uncoloured},
+		{"chord", func(c column) string { return c.chord }, uncoloured},
+		{"in chord", func(c column) string { return c.chordDegree }, uncoloured},
 		{"verdict", func(c column) string { return string(c.verdict) }, p.verdict},
 		{"evidence", func(c column) string { return c.marks }, func(_ column, text string) string { return p.paint.look(text) }},
 	}
