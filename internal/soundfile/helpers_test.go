@@ -144,3 +144,13 @@ func encoded(t testing.TB, encode func(w *bytes.Buffer) error) []byte {
 	}
 	return b.Bytes()
 }
+
+// testFile reads one of the package's own test files.
+func testFile(t testing.TB, name string) []byte {
+	t.Helper()
+	b, err := os.ReadFile(filepath.Join("testdata", name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}

@@ -121,7 +121,7 @@ func (rec *recording) trim(front, back int) {
 // sound mixes the channels and remarks on what a player should know.
 func (rec *recording) sound() (Sound, error) {
 	if rec.values == 0 {
-		if rec.stopped != nil {
+		if rec.stopped != nil || rec.promised > 0 {
 			return Sound{}, &fault{text: "is damaged or cut short and holds no sound that can be read: record or copy it again", cause: rec.stopped}
 		}
 		return Sound{}, faultf("holds no sound: record it again")

@@ -22,14 +22,18 @@ func main() {
 }
 
 func run(args []string) error {
-	if len(args) != 2 {
-		return fmt.Errorf("usage: maketone OUT.wav RATE")
+	if len(args) != 3 {
+		return fmt.Errorf("usage: maketone OUT.wav RATE SECONDS")
 	}
 	rate, err := strconv.Atoi(args[1])
 	if err != nil {
 		return fmt.Errorf("%q is not a sampling rate in Hz", args[1])
 	}
-	samples := make([]float32, rate/2)
+	seconds, err := strconv.ParseFloat(args[2], 64)
+	if err != nil {
+		return fmt.Errorf("%q is not a time in seconds", args[2])
+	}
+	samples := make([]float32, int(seconds*float64(rate)))
 	for i := range samples {
 		samples[i] = float32(0.5 * math.Sin(2*math.Pi*440*float64(i)/float64(rate)))
 	}
