@@ -44,7 +44,7 @@ func New(chart music.Chart, tempo, starts float64) (Loop, error) {
 	case len(chart.Bars) == 0:
 		return Loop{}, errors.New("a loop needs a chart of at least one bar")
 	case slices.ContainsFunc(chart.Bars, func(b music.Bar) bool { return len(b.Chords) == 0 }):
-		return Loop{}, errors.New("every bar of a loop needs a chord, or N.C.")
+		return Loop{}, errors.New("a bar of the loop is empty; give it a chord, or N.C. for none")
 	case !chart.Meter.Valid():
 		return Loop{}, fmt.Errorf("a loop cannot be in %s; 4/4 or 3/4 would work", chart.Meter)
 	case !(tempo >= MinTempo && tempo <= MaxTempo):

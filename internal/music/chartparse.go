@@ -117,7 +117,7 @@ func (r *chartReader) word(word string, times int) error {
 func (r *chartReader) barLine(word string, times int) error {
 	closes, opens := strings.HasPrefix(word, ":"), strings.HasSuffix(word, ":")
 	if r.barOpen && len(r.words) == 0 && word == "|" {
-		return fmt.Errorf("bar %d is empty: write its chord, %% to repeat the bar before, or N.C.", r.number)
+		return fmt.Errorf("bar %d is empty: write its chord, N.C. for none, or %% to repeat the bar before", r.number)
 	}
 	if err := r.closeBar(); err != nil {
 		return err
@@ -263,7 +263,7 @@ func (r *chartReader) openEnding(word string) error {
 	r.barOpen = false
 	number, err := strconv.Atoi(strings.Trim(word, "[."))
 	if err != nil || number != r.ending+1 || number > 1 && !r.closed {
-		return fmt.Errorf("bar %d: ending %s does not belong here; endings are written |: ... [1 ... :| [2 ...", r.number, word)
+		return fmt.Errorf("bar %d: ending %s does not belong here; write for example |: C | F [1 G :| [2 C", r.number, word)
 	}
 	if number == 1 {
 		r.body = r.part

@@ -38,7 +38,7 @@ func TestGuessKeyUsesUsualNames(t *testing.T) {
 	}
 }
 
-// A singer 20 cents flat, with vibrato in the mean, is still heard in the same key.
+// A singer 15 to 25 cents flat is still heard in the same key.
 func TestGuessKeyOfBentPitches(t *testing.T) {
 	pitches := []float64{59.8, 62.85, 66.8, 64.75, 62.8, 61.8, 59.8}
 	if got, _ := GuessKey(pitches, nil); got.String() != "C minor" {
