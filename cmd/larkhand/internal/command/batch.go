@@ -1,0 +1,178 @@
+package command
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"runtime"
+	"strings"
+	"sync"
+
+	"github.com/spf13/cobra"
+
+	"larkhand/internal/report"
+	"larkhand/internal/round"
+)
+
+// outcome is what became of one round of a batch.
+type outcome struct {
+	found
+	round round.Round
+	err   error
+}
+
+// checkBatch checks all rounds in dir on all cores. Each is told in one line, in the order of the names, as soon as it and
+// those before it are done; a table follows. Rounds that cannot be checked are told too, and make the exit code 1.
+func checkBatch(cmd *cobra.Command, dir string, flags settings, out outputs) error {
+	if out.svg != "" {
+		return wrongUse("--svg draws one round; leave out --batch and name the files of the round")
+	}
+	if _, err := flags.options(); err != nil {
+		return err
+	}
+	rounds, err := findRounds(dir)
+	if err != nil {
+		return err
+	}
+	p := newProgress(cmd.ErrOrStderr(), len(rounds))
+	defer p.clear()
+	done := make([]outcome, 0, len(rounds))
+	for o := range inOrder(cmd.Context(), rounds, flags) {
+		p.clear()
+		if err := tell(cmd, o, out); err != nil {
+			return err
+		}
+		done = append(done, o)
+		p.show(len(done))
+	}
+	p.clear()
+	if err := cmd.Context().Err(); err != nil {
+		return err
+	}
+	if !out.json {
+		if err := table(cmd.OutOrStdout(), done); err != nil {
+			return err
+		}
+	}
+	broken := 0
+	for _, o := range done {
+		if o.err != nil {
+			broken++
+		}
+	}
+	if broken > 0 {
+		return fmt.Errorf("%d of %s could not be checked; the reasons stand beside their names", broken, counted(len(done), "round"))
+	}
+	return nil
+}
+
+// inOrder checks the rounds at the same time and yields the outcomes in the order of the list. When the caller stops or ctx is
+// cancelled, rounds not yet begun are left out; it returns only when no worker is left.
+func inOrder(ctx context.Context, rounds []found, flags settings) func(yield func(outcome) bool) {
+	return func(yield func(outcome) bool) {
+		ctx, cancel := context.WithCancel(ctx)
+		var workers sync.WaitGroup
+		defer workers.Wait()
+		defer cancel()
+		next := make(chan int)
+		results := make([]chan outcome, len(rounds))
+		for i := range results {
+			results[i] = make(chan outcome, 1)
+		}
+		for range min(runtime.GOMAXPROCS(0), len(rounds)) {
+			workers.Go(func() {
+				for i := range next {
+					results[i] <- checkFound(ctx, rounds[i], flags)
+				}
+			})
+		}
+		workers.Go(func() {
+			defer close(next)
+			for i := range rounds {
+				select {
+				case next <- i:
+				case <-ctx.Done():
+					return
+				}
+			}
+		})
+		for _, result := range results {
+			select {
+			case o := <-result:
+				if !yield(o) {
+					return
+				}
+			case <-ctx.Done():
+				return
+			}
+		}
+	}
+}
+
+// checkFound checks one round of a batch with its own settings.
+func checkFound(ctx context.Context, f found, flags settings) outcome {
+	o := outcome{found: f, err: f.fault}
+	if o.err == nil && f.settings != "" {
+		o.err = readSettings(f.settings, &flags)
+	}
+	if o.err == nil {
+		o.round, o.err = checkFiles(ctx, f.files(), flags)
+	}
+	return o
+}
+
+// tell writes one line about a round: to standard output, or, beside JSON, faults to standard error.
+func tell(cmd *cobra.Command, o outcome, out outputs) error {
+	w := cmd.OutOrStdout()
+	switch {
+	case o.err != nil:
+		if out.json {
+			w = cmd.ErrOrStderr()
+		}
+		_, err := fmt.Fprintf(w, "%s: could not be checked: %s\n", o.name, oneLine(o.err))
+		return err
+	case out.json:
+		return report.JSON(w, o.round)
+	}
+	_, err := fmt.Fprintf(w, "%s: %s\n", o.name, report.Summary(o.round))
+	return err
+}
+
+// table lists all rounds with their counts.
+func table(w io.Writer, done []outcome) error {
+	const shortestName, longestName = len("round"), 28 // characters; the widest line then has 80
+	width := shortestName
+	for _, o := range done {
+		width = min(max(width, len([]rune(o.name))), longestName)
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "\n%-*s  same of  diff  left  uncl  added  finding   response\n", width, "round")
+	for _, o := range done {
+		fmt.Fprintf(&b, "%-*s  %s\n", width, shortened(o.name, width), tableRow(o))
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// tableRow is the part of a line after the name.
+func tableRow(o outcome) string {
+	if o.err != nil {
+		return "could not be checked"
+	}
+	n := report.Count(o.round)
+	response := "-"
+	if o.round.ResponseSeconds != nil {
+		response = fmt.Sprintf("%.1f s", *o.round.ResponseSeconds)
+	}
+	return fmt.Sprintf("%4d %2d  %4d  %4d  %4d  %5d  %-8s  %8s",
+		n.Same, len(o.round.Phrase), n.Different, n.LeftOut, n.Unclear, n.Added, o.round.Finding.Label, response)
+}
+
+// shortened keeps the end of a long name, where names differ.
+func shortened(name string, width int) string {
+	letters := []rune(name)
+	if len(letters) <= width {
+		return name
+	}
+	return "…" + string(letters[len(letters)-width+1:])
+}

@@ -1,0 +1,128 @@
+package command
+
+import (
+	"context"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"larkhand/internal/report"
+	"larkhand/internal/round"
+)
+
+// fewestFiles and mostFiles of a round: one or two takes, and the answer.
+const (
+	fewestFiles = 2
+	mostFiles   = 3
+)
+
+func newCheck() *cobra.Command {
+	var flags settings
+	var out outputs
+	var batch string
+	cmd := &cobra.Command{
+		Use:   "check TAKE1 [TAKE2] ANSWER",
+		Short: "Check an answer against the phrase that was sung",
+		Long: `Check an answer against the phrase that was sung. A take is a sound file (WAV, FLAC,
+Ogg Vorbis, MP3), or a MIDI file for a phrase that is already known. The answer is
+a MIDI file. The last take counts; the first shows what changed, and settles notes
+that the last one leaves unclear.
+
+With --batch, many rounds are checked at once. Their files are found by name, in
+either of two ways, which may be mixed:
+  one folder a round    DIR/monday/take1.wav  take2.wav  answer.mid
+  one prefix a round    DIR/monday-take1.wav  monday-take2.wav  monday-answer.mid
+The words take1, take2 and answer may stand anywhere in the name, in any case;
+take2 may be missing. A text file round.txt in the folder, or monday-round.txt,
+may hold settings of that round, one a line, such as "key: C minor"; the names are
+those of the flags.`,
+		Example: `  larkhand check --key "C minor" take1.wav take2.wav answer.mid
+  larkhand check --chart "Cm7 | Fm7 | G7b9 | Cm7" --tempo 96 take.wav answer.mid
+  larkhand check --svg round.svg --answer-starts 7.5 take1.wav take2.wav answer.mid
+  larkhand check --batch lessons/november`,
+		Args: func(cmd *cobra.Command, args []string) error {
+			if batch == "" {
+				return between(fewestFiles, mostFiles, "one or two takes and an answer")(cmd, args)
+			}
+			if len(args) > 0 {
+				return wrongUse("--batch finds its files by itself; leave out %q", args[0])
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if batch != "" {
+				return checkBatch(cmd, batch, flags, out)
+			}
+			r, err := checkFiles(cmd.Context(), args, flags)
+			if err != nil {
+				return err
+			}
+			return out.write(cmd, r, args)
+		},
+	}
+	flags.register(cmd)
+	out.register(cmd)
+	cmd.Flags().StringVar(&batch, "batch", "", "check all rounds in this folder")
+	return cmd
+}
+
+// checkFiles reads and judges one round. The last file is the answer.
+func checkFiles(ctx context.Context, files []string, flags settings) (round.Round, error) {
+	opt, err := flags.options()
+	if err != nil {
+		return round.Round{}, err
+	}
+	last := len(files) - 1
+	answer, err := readAnswer(files[last], opt.Instrument) // the short one first: a wrong order of files is said at once
+	if err != nil {
+		return round.Round{}, err
+	}
+	var takes []round.Take
+	for _, path := range files[:last] {
+		if err := ctx.Err(); err != nil {
+			return round.Round{}, err
+		}
+		take, err := readTake(path)
+		if err != nil {
+			return round.Round{}, err
+		}
+		takes = append(takes, take)
+	}
+	if err := ctx.Err(); err != nil {
+		return round.Round{}, err
+	}
+	return round.Judge(takes, answer, opt)
+}
+
+// outputs is the flags on what becomes of a judged round.
+type outputs struct {
+	json bool
+	svg  string
+}
+
+func (o *outputs) register(cmd *cobra.Command) {
+	cmd.Flags().BoolVar(&o.json, "json", false, "print JSON (schema larkhand.round/1)")
+	cmd.Flags().StringVar(&o.svg, "svg", "", "also draw the round to this SVG file")
+}
+
+// write draws the picture if wanted and prints the round. inputs are the files that the round was read from.
+func (o outputs) write(cmd *cobra.Command, r round.Round, inputs []string) error {
+	if o.svg != "" {
+		if err := writeFile(o.svg, inputs, func(w io.Writer) error { return report.SVG(w, r) }); err != nil {
+			return err
+		}
+	}
+	out := cmd.OutOrStdout()
+	if o.json {
+		return report.JSON(out, r)
+	}
+	if err := report.Text(out, r, inColour(out)); err != nil {
+		return err
+	}
+	if o.svg != "" {
+		_, err := fmt.Fprintln(out, "The picture is in "+o.svg+".")
+		return err
+	}
+	return nil
+}

@@ -1,0 +1,150 @@
+package command
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"larkhand/internal/loop"
+	"larkhand/internal/music"
+	"larkhand/internal/round"
+	"larkhand/midiin"
+)
+
+// theory is the flags on how notes are named.
+type theory struct{ key, numbering string }
+
+func (t *theory) register(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&t.key, "key", "", `key of the phrase, such as "C minor" or "F# dorian"; guessed if not given`)
+	cmd.Flags().StringVar(&t.numbering, "numbering", music.ScaleNumbers.String(),
+		"scale: numbers count the key's own scale; altered: they count against major")
+	complete(cmd, "numbering", music.ScaleNumbers.String(), music.AlteredNumbers.String())
+}
+
+// options reads the texts.
+func (t theory) options() (round.Options, error) {
+	var opt round.Options
+	if t.key != "" {
+		key, err := music.ParseKey(t.key)
+		if err != nil {
+			return opt, err
+		}
+		opt.Key = &key
+	}
+	var err error
+	opt.Numbering, err = music.ParseNumbering(t.numbering)
+	return opt, err
+}
+
+// settings is everything that a round may be told about besides its files: flags, or lines of a round.txt.
+type settings struct {
+	theory
+	chart, tempo, loopStarts string
+	answerStarts, instrument string
+}
+
+func (s *settings) register(cmd *cobra.Command) {
+	s.theory.register(cmd)
+	f := cmd.Flags()
+	f.StringVar(&s.chart, "chart", "", `chords of the loop in bars, such as "Cm7 | Fm7 | G7b9 | Cm7"; needs --tempo`)
+	f.StringVar(&s.tempo, "tempo", "", "tempo of the loop, quarter notes a minute")
+	f.StringVar(&s.loopStarts, "loop-starts", "0", "where the loop's first bar begins, seconds after the start of each take")
+	f.StringVar(&s.answerStarts, "answer-starts", "", "where the answer's zero lies, seconds after the start of the last take; needed for a response time")
+	f.StringVar(&s.instrument, "instrument", midiin.Keys.String(), "keys or guitar; guitar drops a converter's ghost notes")
+	complete(cmd, "instrument", midiin.Keys.String(), midiin.Guitar.String())
+}
+
+// set gives a setting by the name of its flag.
+func (s *settings) set(name, value string) bool {
+	field, ok := map[string]*string{
+		"key": &s.key, "numbering": &s.numbering, "chart": &s.chart, "tempo": &s.tempo,
+		"loop-starts": &s.loopStarts, "answer-starts": &s.answerStarts, "instrument": &s.instrument,
+	}[name]
+	if ok {
+		*field = value
+	}
+	return ok
+}
+
+// options reads the texts.
+func (s settings) options() (round.Options, error) {
+	opt, err := s.theory.options()
+	if err != nil {
+		return opt, err
+	}
+	if opt.Instrument, err = midiin.ParseInstrument(s.instrument); err != nil {
+		return opt, err
+	}
+	if opt.Loop, err = s.loop(); err != nil {
+		return opt, err
+	}
+	if s.answerStarts != "" {
+		starts, err := number("answer-starts", s.answerStarts)
+		if err != nil {
+			return opt, err
+		}
+		opt.AnswerStarts = &starts
+	}
+	return opt, nil
+}
+
+// loop lays the chart on the clock; nil without a chart.
+func (s settings) loop() (*loop.Loop, error) {
+	switch {
+	case s.chart == "" && s.tempo == "":
+		return nil, nil
+	case s.chart == "":
+		return nil, wrongUse("--tempo needs a --chart that is played at it")
+	case s.tempo == "":
+		return nil, wrongUse("--chart needs a --tempo, such as --tempo 96")
+	}
+	chart, err := music.ParseChart(s.chart)
+	if err != nil {
+		return nil, err
+	}
+	tempo, err := number("tempo", s.tempo)
+	if err != nil {
+		return nil, err
+	}
+	starts, err := number("loop-starts", s.loopStarts)
+	if err != nil {
+		return nil, err
+	}
+	l, err := loop.New(chart, tempo, starts)
+	if err != nil {
+		return nil, err
+	}
+	return &l, nil
+}
+
+// number reads the value of a flag. A comma may stand for the point.
+func number(flag, text string) (float64, error) {
+	x, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
+	if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
+		return 0, wrongUse("--%s %q is no number; write it as in --%s 1.5", flag, text, flag)
+	}
+	return x, nil
+}
+
+// complete offers the values of a flag to the shell.
+func complete(cmd *cobra.Command, flag string, values ...string) {
+	if err := cmd.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(values, cobra.ShellCompDirectiveNoFileComp)); err != nil {
+		panic("command: " + err.Error()) // the flag was registered on the line before
+	}
+}
+
+// exclusive refuses two flags at once.
+func exclusive(cmd *cobra.Command, a, b string) {
+	before := cmd.PreRunE
+	cmd.PreRunE = func(cmd *cobra.Command, args []string) error {
+		if cmd.Flags().Changed(a) && cmd.Flags().Changed(b) {
+			return wrongUse("--%s and --%s do not go together; give one of them", a, b)
+		}
+		if before != nil {
+			return before(cmd, args)
+		}
+		return nil
+	}
+}
