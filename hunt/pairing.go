@@ -8,12 +8,13 @@ import (
 
 // settle chooses, among notes of equal key, those that answer the phrase. The first complete run through the phrase is
 // the answer, and what comes later came after it. Without one the later of two equal notes is the answer, so that the
-// tries lie before it. Of equal neighbouring keys those are taken that make the answer least late.
+// tries lie before it. Of equal neighbouring keys those are taken that come nearest to the rhythm.
 func (ans *answer) settle() {
+	ratio := fitTempo(ans.intervals())
 	if !ans.takeFirstRun() {
 		ans.takeLater()
 	}
-	ans.takeLeastLate(fitTempo(ans.intervals()))
+	ans.takeNearest(ratio)
 }
 
 // takeFirstRun pairs the first complete run through the phrase, and says whether there is one.
@@ -50,18 +51,19 @@ func (ans *answer) runsThrough(row []int) bool {
 }
 
 // takeLater moves each right pair to the latest equal key before the next pair. The last note of the phrase stays:
-// once it was played the phrase is complete.
+// once it was played the phrase is complete. A key that is struck together with the next note is a slip, no answer.
 func (ans *answer) takeLater() {
-	limit := len(ans.played)
+	limit := match.None
 	for s := len(ans.sung) - 1; s >= 0; s-- {
 		p := ans.sung[s].partner
 		if p == match.None {
 			continue
 		}
-		if s < len(ans.sung)-1 && !ans.sung[s].wrong {
+		if limit != match.None && !ans.sung[s].wrong {
 			for later := limit - 1; later > p; later-- {
 				note := ans.played[later]
-				if note.partner == match.None && !note.ignored && note.key == ans.played[p].key {
+				slip := ans.played[limit].Onset-note.Onset <= chainGap+sameTime
+				if note.partner == match.None && !note.ignored && !slip && note.key == ans.played[p].key {
 					ans.unpair(s)
 					ans.pair(s, later)
 					break
@@ -72,8 +74,8 @@ func (ans *answer) takeLater() {
 	}
 }
 
-// takeLeastLate goes through the rows of equal neighbouring keys and pairs the notes that make the least summed lateness.
-func (ans *answer) takeLeastLate(ratio float64) {
+// takeNearest goes through the rows of equal neighbouring keys and pairs the notes that fit the rhythm best.
+func (ans *answer) takeNearest(ratio float64) {
 	for start := 0; start < len(ans.played); {
 		row, next := ans.rowFrom(start)
 		var owners []int
@@ -105,7 +107,7 @@ func (ans *answer) rowFrom(start int) (row []int, next int) {
 }
 
 // pairRow gives each of the sung notes one of the notes of the row, in order, by dynamic programming over the summed
-// lateness (each at most pairingLateCap). Where two choices are equal the later one wins.
+// distance from the rhythm (each at most pairingCap). Where two choices are equal the later one wins.
 func (ans *answer) pairRow(row, owners []int, ratio float64) {
 	before, after := ans.outside(owners[0], owners[len(owners)-1])
 	cost := make([][]float64, len(owners)) // cost[k][j]: least sum with owner k on row note j
@@ -115,12 +117,12 @@ func (ans *answer) pairRow(row, owners []int, ratio float64) {
 		from[k] = make([]int, len(row))
 		for j, p := range row {
 			if k == 0 {
-				cost[k][j] = ans.lateBetween(before, match.None, s, p, ratio)
+				cost[k][j] = ans.offBetween(before, match.None, s, p, ratio)
 				continue
 			}
 			cost[k][j] = math.Inf(1)
 			for i := range j {
-				c := cost[k-1][i] + ans.lateBetween(owners[k-1], row[i], s, p, ratio)
+				c := cost[k-1][i] + ans.offBetween(owners[k-1], row[i], s, p, ratio)
 				if c <= cost[k][j]+sameTime {
 					cost[k][j], from[k][j] = c, i
 				}
@@ -132,7 +134,7 @@ func (ans *answer) pairRow(row, owners []int, ratio float64) {
 	for j, p := range row {
 		c := cost[last][j]
 		if after != match.None {
-			c += ans.lateBetween(owners[last], p, after, match.None, ratio)
+			c += ans.offBetween(owners[last], p, after, match.None, ratio)
 		}
 		if c <= bestCost+sameTime {
 			best, bestCost = j, c
@@ -162,9 +164,9 @@ func (ans *answer) outside(first, last int) (before, after int) {
 	return before, after
 }
 
-// lateBetween is the lateness (s, 0 to pairingLateCap) of sung note t on played note q after sung note s on played
+// offBetween is how far (s, 0 to pairingCap) sung note t on played note q is off the rhythm after sung note s on played
 // note p; match.None for p or q means the note's own partner, and for s that nothing came before.
-func (ans *answer) lateBetween(s, p, t, q int, ratio float64) float64 {
+func (ans *answer) offBetween(s, p, t, q int, ratio float64) float64 {
 	if s == match.None {
 		return 0
 	}
@@ -175,5 +177,5 @@ func (ans *answer) lateBetween(s, p, t, q int, ratio float64) float64 {
 		q = ans.sung[t].partner
 	}
 	late := ans.played[q].Onset - ans.played[p].Onset - ratio*(ans.sung[t].Onset-ans.sung[s].Onset)
-	return min(max(late, 0), pairingLateCap)
+	return min(math.Abs(late), pairingCap)
 }

@@ -29,29 +29,56 @@ func hesitation(excess float64) float64 {
 // fitTempo gives played seconds per sung second. It does not fit onsets, because a hesitation is a step in the onset
 // line: it takes a low weighted percentile of the interval ratios, then twice drops the late intervals and divides the
 // sums of the rest (own; error at the 90th percentile 12 % with one hesitation of 700 ms, against 97 % for the
-// Theil-Sen slope of the onsets). Without an interval it gives 1.
+// Theil-Sen slope of the onsets). Intervals faster than leastTempo are no evidence of a tempo, since two keys may be
+// pressed together; where all are, or there is none, it gives leastTempo or 1.
 func fitTempo(intervals []interval) float64 {
 	if len(intervals) == 0 {
 		return 1
 	}
-	ratio := max(lowRatio(intervals), slowestTempo)
+	var slow []interval
+	for _, v := range intervals {
+		if v.played >= leastTempo*v.sung {
+			slow = append(slow, v)
+		}
+	}
+	if len(slow) == 0 {
+		return leastTempo
+	}
+	ratio := ratioAt(slow, tempoPercentile)
 	for range tempoRefits {
 		var sung, played float64
-		for _, v := range intervals {
+		for _, v := range slow {
 			if v.lateness(ratio) <= tempoLate+lateShare*ratio*v.sung {
 				sung += v.sung
 				played += v.played
 			}
 		}
 		if sung > 0 {
-			ratio = max(played/sung, slowestTempo)
+			ratio = played / sung
 		}
 	}
 	return ratio
 }
 
-// lowRatio is the weighted 35th percentile of the interval ratios.
-func lowRatio(intervals []interval) float64 {
+// patientTempo is the tempo ratio that hesitations are measured with. Where intervals are late again and again, and none
+// by more than swung notes are, the unevenness is the player's style: then it is the tempo of the longer ones. Else it
+// is ratio, the fitted one.
+func patientTempo(intervals []interval, ratio float64) float64 {
+	late := 0
+	for _, v := range intervals {
+		if hesitation(v.excess(ratio)) > 0 {
+			late++
+		}
+	}
+	often := late >= unevenLeast && float64(late) >= unevenShare*float64(len(intervals))
+	if !often || ratioAt(intervals, 1) > unevenMost*ratio {
+		return ratio
+	}
+	return max(ratio, ratioAt(intervals, 1-unevenShare/2))
+}
+
+// ratioAt is the weighted percentile at share q (0 to 1) of the interval ratios.
+func ratioAt(intervals []interval, q float64) float64 {
 	lengths := make([]float64, len(intervals))
 	for i, v := range intervals {
 		lengths[i] = v.sung
@@ -68,11 +95,12 @@ func lowRatio(intervals []interval) float64 {
 	var sum float64
 	for _, v := range sorted {
 		sum += min(v.sung, most)
-		if sum >= tempoPercentile*total {
+		if sum >= q*total {
 			return v.played / v.sung
 		}
 	}
-	return 1
+	last := sorted[len(sorted)-1]
+	return last.played / last.sung
 }
 
 // percentile gives the value at share q (0 to 1) of the sorted values, straight between neighbours. It needs a value.

@@ -66,8 +66,12 @@ const (
 	tempoRefits     = 2    // chosen
 	tempoLate       = 0.150
 	// tempoLate (s) and lateShare: an interval later than tempoLate + lateShare x expected has no say in the tempo; chosen.
-	lateShare    = 0.4
-	slowestTempo = 0.4 // own: least played s per sung s; a dyad in a short phrase must not pass for a tempo
+	lateShare  = 0.4
+	leastTempo = 0.4 // own: least played s per sung s; a dyad in a short phrase must not pass for a tempo
+
+	unevenLeast = 2    // late intervals, own: fewer show no style
+	unevenShare = 0.35 // own: share of the intervals that must be late
+	unevenMost  = 2.6  // own: longest over shortest of swung notes, 2:1, and some room
 
 	freeFrom  = 0.800 // s, chosen: notes longer than this are held freely ...
 	freeShare = 1.1   // chosen: ... and may be late by this share of what goes beyond
@@ -76,8 +80,8 @@ const (
 	hesitationFull  = 0.300 // s, chosen: excess lateness of one whole hesitation
 	hesitationLong  = 1.000 // s, chosen: excess lateness that counts twice (over 1 s is deliberate search)
 
-	pairingLateCap = 1.0 // s, chosen: largest lateness that counts when equal neighbouring keys are paired
-	pairingMost    = 64  // notes, own: longer rows of one key keep the pairing they came with
+	pairingCap  = 1.0 // s, chosen: most that a note can be off the rhythm when equal neighbouring keys are paired
+	pairingMost = 64  // notes, own: longer rows of one key keep the pairing they came with
 )
 
 // Labels and what is shown.
