@@ -1,6 +1,7 @@
 package music
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -327,5 +328,24 @@ func TestNumbering(t *testing.T) {
 	}
 	if got := Numbering(7).String(); got != "Numbering(7)" {
 		t.Errorf("got %s", got)
+	}
+}
+
+// The two scales over G7 in a minor key, as modes of other scales (common practice, no source): the altered scale is Ab melodic minor
+// from G on, the phrygian dominant is C harmonic minor from G on.
+func TestScalesOverADominant(t *testing.T) {
+	tests := map[string]string{
+		"Ab melodic minor": "G Ab Bb Cb Db Eb F",
+		"C harmonic minor": "G Ab B C D Eb F",
+	}
+	for key, want := range tests {
+		letters := mustKey(t, key).Scale()
+		i := slices.Index(letters, "G")
+		if i < 0 {
+			t.Fatalf("%s has no G: %v", key, letters)
+		}
+		if got := strings.Join(slices.Concat(letters[i:], letters[:i]), " "); got != want {
+			t.Errorf("%s from G on is %s, want %s", key, got, want)
+		}
 	}
 }
