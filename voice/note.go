@@ -5,7 +5,7 @@ type Frame struct {
 	Time   float64 // s since the first sample; the frame is centred here
 	F0     float64 // Hz, 60 to 1100; NaN where unvoiced
 	Voiced float64 // how periodic the sound is, 0 to 1
-	Level  float64 // dBFS (RMS, full-scale sine = -3.01); -120 is the floor
+	Level  float64 // dBFS (RMS, full-scale sine = -3.01); -100 is the floor
 }
 
 // Note is one sung note.
@@ -27,6 +27,7 @@ type Note struct {
 type Take struct {
 	Duration    float64 // s
 	TuningCents float64 // the take's own tuning: median of the notes' ReferenceCents; 0 without notes
+	Clarity     float64 // share of the loud frames that have one clear pitch, 0 to 1: near 1 for one voice, low for noise or several instruments
 	Frames      []Frame
 	Notes       []Note
 }

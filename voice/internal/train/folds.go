@@ -1,0 +1,129 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"larkhand/internal/data/sightsing"
+	"larkhand/internal/metrics"
+	"larkhand/voice/internal/front"
+	"larkhand/voice/internal/marks"
+	"larkhand/voice/internal/segment"
+	"larkhand/voice/internal/track"
+)
+
+// foldOf gives each clip its fold: families stay together, the longest first to the smallest fold.
+func foldOf(clips []sightsing.Clip, folds int) map[string]int {
+	size := map[string]int{}
+	for _, c := range clips {
+		size[c.Family]++
+	}
+	var names []string
+	for n := range size {
+		names = append(names, n)
+	}
+	slices.Sort(names)
+	slices.SortStableFunc(names, func(a, b string) int { return size[b] - size[a] })
+	filled := make([]int, folds)
+	at := map[string]int{}
+	for _, n := range names {
+		k := slices.Index(filled, slices.Min(filled))
+		at[n] = k
+		filled[k] += size[n]
+	}
+	out := map[string]int{}
+	for _, c := range clips {
+		out[c.ID] = at[c.Family]
+	}
+	return out
+}
+
+// report prints the scores of each fold's network on the clips it has not seen.
+func report(clips []sightsing.Clip, fold map[string]int, folds int, dir string) error {
+	for k := range folds {
+		n, err := load(filepath.Join(dir, fmt.Sprintf("fold%d.bin", k)))
+		if err != nil {
+			return err
+		}
+		var part []sightsing.Clip
+		for _, c := range clips {
+			if fold[c.ID] == k {
+				part = append(part, c)
+			}
+		}
+		s, err := score(part, n)
+		if err != nil {
+			return err
+		}
+		fmt.Printf("fold %d: %d clips, %s\n", k, len(part), s)
+	}
+	return nil
+}
+
+func load(path string) (*marks.Network, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return marks.Read(f)
+}
+
+// scores pools the counts of several clips.
+type scores struct {
+	ref, est, on int
+	off          int
+	anatomy      metrics.Anatomy
+}
+
+func (s scores) String() string {
+	a := s.anatomy
+	return fmt.Sprintf("%d notes: COn %.3f, COnOff %.3f; per 100: split %.1f spurious %.1f merged change %.1f repeat %.1f (%.0f %%) missed %.1f",
+		s.ref, f(s.on, s.ref, s.est), f(s.off, s.ref, s.est), a.Per100(a.Split), a.Per100(a.Spurious), a.Per100(a.MergedChange), a.Per100(a.MergedRepeat), 100*a.RepeatsLost(), a.Per100(a.Missed))
+}
+
+func f(hit, ref, est int) float64 { return metrics.FromCounts(hit, ref, est).F }
+
+func score(clips []sightsing.Clip, n *marks.Network) (scores, error) {
+	each := make([]scores, len(clips))
+	errs := make([]error, len(clips))
+	parallel(len(clips), func(i int) { each[i], errs[i] = scoreClip(clips[i], n) })
+	var sum scores
+	for i, s := range each {
+		if errs[i] != nil {
+			return sum, errs[i]
+		}
+		sum.ref, sum.est, sum.on, sum.off = sum.ref+s.ref, sum.est+s.est, sum.on+s.on, sum.off+s.off
+		sum.anatomy = sum.anatomy.Add(s.anatomy)
+	}
+	return sum, nil
+}
+
+func scoreClip(c sightsing.Clip, n *marks.Network) (scores, error) {
+	s, err := clipSound(c)
+	if err != nil {
+		return scores{}, err
+	}
+	a := front.New(s.rate)
+	a.Write(s.samples)
+	frames := a.Finish()
+	path := track.Find(frames)
+	var ref, est []metrics.Note
+	for i, x := range c.Notes {
+		ref = append(ref, metrics.Note{Onset: x.Onset, Offset: x.Offset, Pitch: c.Truth(i)})
+	}
+	for _, x := range segment.Find(path, n.Run(marks.Inputs(frames, path))) {
+		middle := path.Bridged[min((x.Begin+x.End)/2, len(path.Bridged)-1)]
+		est = append(est, metrics.Note{Onset: x.Onset, Offset: x.Offset, Pitch: middle})
+	}
+	offsets := metrics.COnPOff
+	offsets.PitchCents = -1
+	return scores{
+		ref: len(ref), est: len(est),
+		on:      metrics.Transcription(ref, est, metrics.COn).Matched,
+		off:     metrics.Transcription(ref, est, offsets).Matched,
+		anatomy: metrics.Errors(ref, est),
+	}, nil
+}

@@ -1,0 +1,113 @@
+// Command train makes the weights of the network that marks where sung notes
+// begin and end:
+//
+//	go run ./voice/internal/train -data DIR -out voice/internal/marks/weights.bin
+//
+// It learns from the tuning side of the sight-singing clips under the MIT
+// licence and from singers rendered by internal/singer; the seed is fixed. With
+// -folds N it trains N times, each time without a part of the clips' families,
+// and prints the scores on that part: figures to choose constants by.
+package main
+
+import (
+	"errors"
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"larkhand/internal/data/datadir"
+	"larkhand/internal/data/sightsing"
+	"larkhand/voice/internal/marks"
+)
+
+func main() {
+	if err := run(); err != nil {
+		fmt.Fprintln(os.Stderr, "train:", err)
+		os.Exit(1)
+	}
+}
+
+func run() error {
+	found, _ := datadir.Find()
+	data := flag.String("data", found, "folder with the sight-singing clips")
+	out := flag.String("out", "", "file for the weights; with -folds a folder for those of each fold")
+	folds := flag.Int("folds", 0, "train so many times, each without a part of the clips")
+	steps := flag.Int("steps", 3200, "training steps")
+	copies := flag.Int("copies", 4, "copies of each clip, all but the first varied")
+	singers := flag.Int("singers", 120, "takes of rendered singers")
+	seed := flag.Uint64("seed", 1, "seed of everything random")
+	flag.Parse()
+	if *data == "" {
+		return errors.New("no data: give the folder with the sight-singing clips by -data")
+	}
+	if *out == "" {
+		return errors.New("say by -out where the weights go")
+	}
+	clips, err := realClips(*data)
+	if err != nil {
+		return err
+	}
+	t := trainer{clips: clips, copies: *copies, singers: *singers, fit: fitOptions{seed: *seed, steps: *steps, kernel: 5, dilations: []int{1, 2, 4, 8},
+		rate: 3e-3, batch: 8, stretch: 400, drop: 0.15, decay: 1e-4, jitter: 0.1, report: 400}}
+	if *folds > 0 {
+		return t.crossValidate(*folds, *out)
+	}
+	return t.train(func(sightsing.Clip) bool { return true }, *out)
+}
+
+type trainer struct {
+	clips           []sightsing.Clip
+	copies, singers int
+	fit             fitOptions
+}
+
+// train fits a network to the clips that use allows and stores it.
+func (t trainer) train(use func(sightsing.Clip) bool, out string) error {
+	start := time.Now()
+	var clips []sightsing.Clip
+	for _, c := range t.clips {
+		if use(c) {
+			clips = append(clips, c)
+		}
+	}
+	examples, err := clipExamples(clips, t.copies, t.fit.seed)
+	if err != nil {
+		return err
+	}
+	examples = append(examples, singerExamples(t.singers, t.fit.seed)...)
+	frames := 0
+	for _, e := range examples {
+		frames += len(e.rows)
+	}
+	fmt.Fprintf(os.Stderr, "%d clips, %d examples, %.0f minutes of sound, prepared in %.0f s\n", len(clips), len(examples), float64(frames)/6000, time.Since(start).Seconds())
+	n, loss := fit(examples, t.fit)
+	fmt.Fprintf(os.Stderr, "loss %.4f, %.0f s in all\n", loss, time.Since(start).Seconds())
+	return store(n, out)
+}
+
+func store(n *marks.Network, path string) error {
+	f, err := os.Create(path + ".new")
+	if err != nil {
+		return err
+	}
+	if err := errors.Join(n.Write(f), f.Close()); err != nil {
+		return err
+	}
+	return os.Rename(path+".new", path)
+}
+
+// crossValidate trains on all but one fold at a time; families stay together.
+func (t trainer) crossValidate(folds int, dir string) error {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return err
+	}
+	fold := foldOf(t.clips, folds)
+	for k := range folds {
+		if err := t.train(func(c sightsing.Clip) bool { return fold[c.ID] != k }, filepath.Join(dir, fmt.Sprintf("fold%d.bin", k))); err != nil {
+			return err
+		}
+	}
+	return report(t.clips, fold, folds, dir)
+}
