@@ -81,8 +81,7 @@ func (l *lattice) pairs(mate []int, shift int, ratio float64, sungOrder, playedO
 			pairs = append(pairs, Pair{None, playedOrder[j], Added})
 		}
 	}
-	for i := range l.sources {
-		verdict := l.judge(mate, i, shift)
+	for i, verdict := range l.verdicts(mate, shift) {
 		if mate[i] == None {
 			next, due := l.due(mate, i, ratio)
 			added(next, due)

@@ -125,6 +125,10 @@ var cases = []struct {
 	{"no answer", with(voice(60, 62), 1, unclearNote), nil, 0, 0, "0- 1?"},
 	{"no phrase", nil, hand(60, 62), 0, 0, "+0 +1"},
 	{"nothing", nil, nil, 0, 0, ""},
+	{"the last three a semitone off: hand or reference", voice(60, 62, 64, 65, 68, 67, 65), hand(60, 62, 64, 65, 67, 66, 64), 0, 0,
+		"0=0 1=1 2=2 3=3 4?4 5?5 6?6"},
+	{"the last two a semitone off", voice(60, 62, 64, 65, 68, 67), hand(60, 62, 64, 65, 67, 66), 0, 0, "0=0 1=1 2=2 3=3 4/4 5/5"},
+	{"three in the middle a semitone off", voice(60, 62, 64, 65, 67), hand(60, 61, 63, 64, 67), 0, 0, "0=0 1/1 2/2 3/3 4=4"},
 	{"bent by 30 cents", voice(60, 62, 64), hand(60, 62.3, 64), 0, 0, "0=0 1=1 2=2"},
 }
 

@@ -12,9 +12,12 @@ const (
 
 	// A transposition is a finding of its own only where it clearly explains more than none does: at least
 	// clearlyMore notes more (three clear notes make about 2.9; two notes share one interval by chance too often), and
-	// explainedShare of all notes that the voice is sure of. So a phrase of one or two notes has no transposition. Own.
+	// explainedShare of all notes that the voice is sure of. So a phrase of one or two notes has no transposition. A
+	// phrase of wholeLeast notes or more may also be transposed as a whole, each note answered and nothing added, even
+	// where a run of its own notes repeats it a step further (a scale played from its second note). Own.
 	clearlyMore    = 2.5
 	explainedShare = 2.0 / 3
+	wholeLeast     = 4
 
 	// voiceReach is how far the voice may lie from the instrument, cents, for a shift of one semitone to count as the
 	// voice's tuning instead of a transposition. A phrase sung 70 cents sharp must count as tuning. Own.
@@ -98,7 +101,7 @@ func (l *lattice) findShift(tuningCents float64) mapping {
 		}
 	}
 	moved := l.settle(best[bestMoved(best)].shift)
-	if !clearlyBetter(moved, m.fitting, l.sources) {
+	if !l.clearlyBetter(moved, m.fitting) {
 		return m
 	}
 	octaves, t := split(moved.shift)
@@ -133,16 +136,33 @@ func (l *lattice) settle(shift int) fitting {
 }
 
 // clearlyBetter reports whether moved explains clearly more notes than plain.
-func clearlyBetter(moved, plain fitting, sources []source) bool {
+func (l *lattice) clearlyBetter(moved, plain fitting) bool {
+	if moved.score <= plain.score+same {
+		return false
+	}
+	if l.whole(moved) {
+		return !l.whole(plain)
+	}
 	sure := 0
-	for i := range sources {
-		if !sources[i].doubtful() {
+	for i := range l.sources {
+		if !l.sources[i].doubtful() {
 			sure++
 		}
 	}
-	return moved.score > plain.score+same &&
-		moved.explained >= plain.explained+clearlyMore &&
-		moved.explained >= explainedShare*float64(sure)
+	return moved.explained >= plain.explained+clearlyMore && moved.explained >= explainedShare*float64(sure)
+}
+
+// whole reports whether f answers each note of a phrase of some length as it was most likely meant, and adds none.
+func (l *lattice) whole(f fitting) bool {
+	if len(l.sources) < wholeLeast || len(l.targets) != len(l.sources) {
+		return false
+	}
+	for i, j := range f.mate {
+		if j == None || !l.sources[i].likeliest(l.targets[j].nearest()-f.shift-l.sources[i].semitone) {
+			return false
+		}
+	}
+	return true
 }
 
 // tuningShift returns by how many semitones the voice may have been misread at this tuning: a voice 70 cents sharp
