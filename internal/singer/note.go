@@ -8,7 +8,7 @@ import (
 // Note is one note as it is to be sung. The zero value of a field that says "usual" takes the usual value.
 type Note struct {
 	Onset, Offset float64  // s; onset of the vowel and end of the voice; Offset > Onset
-	Pitch         float64  // MIDI number as aimed, 28 to 96
+	Pitch         float64  // MIDI number as aimed; with DetuneCents 28 to 86
 	DetuneCents   float64  // how far the sounding centre lies from Pitch (intonation error and drift of the take)
 	Syllable      Syllable // what is sung; see Syllable
 
@@ -39,7 +39,7 @@ type Note struct {
 type Truth struct {
 	Onset  float64 // s, onset of the vowel
 	Offset float64 // s, end of the voice, at the latest the start of the next note's consonants
-	Pitch  float64 // MIDI number of the sounding centre: without scoop, fall, vibrato and wobble
+	Pitch  float64 // MIDI number of the sounding centre: without scoop, fall, vibrato, wobble and flutter
 }
 
 // Sounding returns the MIDI number of the note's sounding centre.
@@ -98,10 +98,10 @@ func Check(notes []Note) error {
 	return nil
 }
 
-// Pitches that Render accepts: MIDI numbers of 41 Hz and 1047 Hz, a little more than human solo singing of phrases.
+// Pitches that Render accepts: MIDI numbers of 41 Hz and 1175 Hz, a little more than human solo singing of phrases.
 const (
 	lowestPitch  = 28
-	highestPitch = 84.5
+	highestPitch = 86
 )
 
 // Truths returns the truth of each note, in order. It panics where Check gives an error.

@@ -240,13 +240,13 @@ func (s *sung) entry() (attack, transition, ahead float64) {
 	c := s.said.lead[len(s.said.lead)-1]
 	switch c.manner {
 	case plosive:
-		return 0.014, 0.045, c.delay
+		return 0.014, 0.045, c.delay + transitionAhead
 	case nasal:
 		return sonorantRamp, 0.030, 0.015
 	case approximant:
 		return sonorantRamp, 0.070, 0.030
 	case fricative:
-		return 0.028, 0.045, transitionAhead
+		return 0.022, 0.045, 2 * transitionAhead
 	case aspirate:
 		return 0.035, tick, transitionAhead
 	case glottal:
@@ -258,6 +258,7 @@ func (s *sung) entry() (attack, transition, ahead float64) {
 
 func (p *part) arrangeVowel(s *sung) {
 	attack, transition, ahead := s.entry()
+	transition *= p.voice.Slur
 	p.tract.add(s.vowel-ahead, s.vowel-ahead+transition, s.shape.values()...)
 	rise := s.vowel - attackPoint*attack
 	if s.connected && len(s.said.lead) == 0 {

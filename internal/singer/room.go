@@ -8,18 +8,18 @@ import (
 // Room is what stands between the singer and the file: reflections, noise, mains hum, the band of the microphone.
 // The zero Room changes nothing.
 type Room struct {
-	RT60        float64 // s, time in which reverberation falls by 60 dB; 0: none
-	WetDB       float64 // level of the reverberation relative to the voice as it arrives directly
-	NoiseDBFS   float64 // RMS level of the noise floor, half its power below noiseKneeHz, as in rooms; 0: none
-	HumHz       float64 // mains frequency, 50 or 60; 0: none
-	HumDBFS     float64 // RMS level of the hum's fundamental; harmonics 2 to 5 lie 6 dB lower each
-	LowHz       float64 // high pass of the microphone, second order; 0: none
-	HighHz      float64 // low pass of the microphone, second order; 0: none
-	TrebleDB    float64 // gain above trebleHz, as small microphones have
-	ReflectMs   float64 // ms after the direct sound at which the first reflection (wall or desk) comes; 0: none
-	ReflectDB   float64 // its level relative to the direct sound
-	GainDB      float64 // gain of the whole recording
-	ClipDBFS    float64 // peak level at which the input clips hard; 0: full scale
+	RT60      float64 // s, time in which reverberation falls by 60 dB; 0: none
+	WetDB     float64 // level of the reverberation relative to the voice as it arrives directly
+	NoiseDBFS float64 // RMS level of the noise floor, half its power below noiseKneeHz, as in rooms; 0: none
+	HumHz     float64 // mains frequency, 50 or 60; 0: none
+	HumDBFS   float64 // RMS level of the hum's fundamental; harmonics 2 to 5 lie 6 dB lower each
+	LowHz     float64 // high pass of the microphone, second order; 0: none
+	HighHz    float64 // low pass of the microphone, second order; 0: none
+	TrebleDB  float64 // gain above trebleHz, as small microphones have
+	ReflectMs float64 // ms after the direct sound at which the first reflection (wall or desk) comes; 0: none
+	ReflectDB float64 // its level relative to the direct sound
+	GainDB    float64 // gain of the whole recording
+	ClipDBFS  float64 // peak level at which the input clips hard; 0: full scale
 }
 
 // RandomRoom draws a living room or practice room with a phone, laptop or headset microphone.

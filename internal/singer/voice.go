@@ -25,6 +25,7 @@ type Voice struct {
 	JitterRatio float64 // standard deviation of the length of single periods, as a ratio of the period (healthy: 0.002 to 0.01)
 	ShimmerDB   float64 // standard deviation of the level of single periods (healthy: 0.1 to 0.4)
 	Flutter     float64 // cents, standard deviation of fast pitch unsteadiness (about 5 to 10 Hz)
+	Slur        float64 // length of the formant movements relative to the usual; 0: 1
 	Ring        float64 // 0 to 1: how far F3 to F5 close up to the singer's formant (Sundberg, JASA 55 (1974) 838)
 }
 
@@ -39,41 +40,38 @@ func (v Voice) withUsual() Voice {
 	v.TractLength = orUsual(v.TractLength, 1)
 	v.LevelDBFS = orUsual(v.LevelDBFS, usualLevelDBFS)
 	v.Shape = orUsual(v.Shape, usualShape)
+	v.Slur = orUsual(v.Slur, 1)
 	v.BreathDB = orUsual(v.BreathDB, usualBreathDB)
 	return v
 }
 
-// Ranges of the voice types, MIDI numbers: common practice of choirs, no source.
-var ranges = []struct {
-	kind      Kind
-	low, high float64
-}{
-	{Man, 38, 62},   // bass
-	{Man, 43, 67},   // baritone
-	{Man, 48, 72},   // tenor
-	{Woman, 53, 76}, // alto
-	{Woman, 57, 81}, // mezzo
-	{Woman, 60, 84}, // soprano
-	{Child, 57, 79}, // child
-}
+// The voice types with their usual ranges: common practice of choirs, no source.
+var (
+	Bass     = Voice{Kind: Man, Low: 36, High: 62}
+	Baritone = Voice{Kind: Man, Low: 43, High: 67}
+	Tenor    = Voice{Kind: Man, Low: 48, High: 72}
+	Alto     = Voice{Kind: Woman, Low: 53, High: 76}
+	Mezzo    = Voice{Kind: Woman, Low: 57, High: 81}
+	Soprano  = Voice{Kind: Woman, Low: 60, High: 84}
+	Treble   = Voice{Kind: Child, Low: 57, High: 79}
+)
 
-// RandomVoice draws a healthy amateur or trained singer.
+var types = []Voice{Bass, Baritone, Tenor, Alto, Mezzo, Soprano, Treble}
+
+// RandomVoice draws a healthy amateur or trained singer: jitter and shimmer in the healthy ranges, the rest own, to be varied.
 func RandomVoice(rng *rand.Rand) Voice {
-	r := ranges[rng.IntN(len(ranges))]
-	return Voice{
-		Kind:        r.kind,
-		TractLength: clamp(1+0.05*rng.NormFloat64(), 0.87, 1.13),
-		Low:         r.low,
-		High:        r.high,
-		LevelDBFS:   between(rng, -32, -16),
-		Shape:       between(rng, 0.45, 1.6),
-		BreathDB:    between(rng, -42, -20),
-		JitterRatio: between(rng, 0.001, 0.007),
-		ShimmerDB:   between(rng, 0.05, 0.4),
-		Flutter:     between(rng, 2, 9),
-		ConsonantDB: between(rng, -10, 3),
-		Ring:        max(0, between(rng, -0.6, 0.9)),
-	}
+	v := pick(rng, types)
+	v.TractLength = clamp(1+0.05*rng.NormFloat64(), 0.87, 1.13)
+	v.LevelDBFS = between(rng, -32, -16)
+	v.Shape = between(rng, 0.45, 1.6)
+	v.BreathDB = between(rng, -42, -20)
+	v.JitterRatio = between(rng, 0.001, 0.007)
+	v.ShimmerDB = between(rng, 0.05, 0.4)
+	v.Flutter = between(rng, 2, 9)
+	v.ConsonantDB = between(rng, -10, 3)
+	v.Slur = between(rng, 0.7, 2.4)
+	v.Ring = max(0, between(rng, -0.6, 0.9))
+	return v
 }
 
 func between(rng *rand.Rand, low, high float64) float64 { return low + (high-low)*rng.Float64() }
