@@ -202,7 +202,7 @@ type try struct {
 }
 
 // tries lists the extra notes that may be tries, with their strengths and terms.
-func (ans *answer) tries(ratio float64) []try {
+func (ans *answer) tries(intervals []interval, ratio float64) []try {
 	var list []try
 	for p, note := range ans.played {
 		if !note.extra() {
@@ -227,6 +227,7 @@ func (ans *answer) tries(ratio float64) []try {
 		}
 		list = append(list, t)
 	}
+	ans.doubtFirst(list, intervals, ratio)
 	ans.sortOut(list)
 	return list
 }
@@ -246,16 +247,49 @@ func (ans *answer) nearestMatched(p int) int {
 	return after
 }
 
-// farness is how far, 0 to 1, extra note p lies from the right notes to be more than a slip of the hand.
+// farness is how far, 0 to 1, extra note p lies from the right notes around it to be more than a slip of the hand. A
+// key that repeats one of them may have bounced, so it must lie further from that one.
 func (ans *answer) farness(p int) float64 {
-	near := ans.nearestMatched(p)
-	if near == match.None {
-		return 1
+	far := 1.0
+	for _, q := range []int{ans.previousMatched(p), ans.nextMatched(p)} {
+		switch {
+		case q == match.None:
+		case ans.played[q].key == ans.played[p].key:
+			far = min(far, ramp(ans.distance(p, q), repeatSlipDistance, repeatErrorDistance))
+		default:
+			far = min(far, ramp(ans.distance(p, q), slipDistance, errorDistance))
+		}
 	}
-	if ans.played[near].key == ans.played[p].key {
-		return ramp(ans.distance(p, near), repeatSlipDistance, repeatErrorDistance)
+	return far
+}
+
+// doubtFirst lightens a single try before the first answered note: the voice tracker may have lost the note that was
+// sung there. Only a neighbouring key that was left faster than the phrase goes speaks for itself.
+func (ans *answer) doubtFirst(list []try, intervals []interval, ratio float64) {
+	var first *try
+	for i := range list {
+		t := &list[i]
+		if t.before != match.None || t.after == match.None || t.term == touch {
+			continue
+		}
+		if first != nil {
+			return
+		}
+		first = t
 	}
-	return ramp(ans.distance(p, near), slipDistance, errorDistance)
+	if first == nil || len(intervals) == 0 {
+		return
+	}
+	lengths := make([]float64, len(intervals))
+	for i, v := range intervals {
+		lengths[i] = ratio * v.sung
+	}
+	target := ans.sung[first.after].partner
+	steps := abs(ans.played[first.played].key - ans.played[target].key)
+	quick := ans.distance(first.played, target) < firstQuick*percentile(lengths, 0.5)
+	if steps > creepStep || steps > 0 && !quick {
+		first.loud *= firstShare
+	}
 }
 
 // sortOut gives every try that is no touch its term, target by target.

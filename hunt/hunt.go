@@ -28,7 +28,7 @@ func Find(sung []match.Sung, played []match.Played, a match.Alignment, opt Optio
 		return Finding{Searched: probability(prior), Label: Unsure}
 	}
 	ratio := fitTempo(intervals)
-	tries := ans.tries(ratio)
+	tries := ans.tries(intervals, ratio)
 	limitTries(tries)
 	places := ans.places(tries, intervals, patientTempo(intervals, ratio))
 	sum := baseLogOdds + prior

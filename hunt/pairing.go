@@ -14,6 +14,7 @@ func (ans *answer) settle() {
 	if !ans.takeFirstRun() {
 		ans.takeLater()
 	}
+	ans.takeBack(ratio)
 	ans.takeNearest(ratio)
 }
 
@@ -72,6 +73,42 @@ func (ans *answer) takeLater() {
 		}
 		limit = ans.sung[s].partner
 	}
+}
+
+// takeBack moves a right pair to an earlier free note of its key that fits the rhythm clearly better: the later one was
+// a slip or part of a chord. A key that was played again fits about as well as its first stroke, and stays.
+func (ans *answer) takeBack(ratio float64) {
+	for s := len(ans.sung) - 1; s >= 0; s-- {
+		p := ans.sung[s].partner
+		if p == match.None || ans.sung[s].wrong {
+			continue
+		}
+		from, _ := ans.bounds(s, s)
+		best, least := p, ans.offAround(s, p, ratio)-pairingMargin
+		for earlier := from; earlier < p; earlier++ {
+			note := ans.played[earlier]
+			if note.partner != match.None || note.ignored || note.key != ans.played[p].key {
+				continue
+			}
+			if off := ans.offAround(s, earlier, ratio); off < least {
+				best, least = earlier, off
+			}
+		}
+		if best != p {
+			ans.unpair(s)
+			ans.pair(s, best)
+		}
+	}
+}
+
+// offAround is how far (s) sung note s on played note p is off the rhythm with its answered neighbours.
+func (ans *answer) offAround(s, p int, ratio float64) float64 {
+	before, after := ans.outside(s, s)
+	off := ans.offBetween(before, match.None, s, p, ratio)
+	if after != match.None {
+		off += ans.offBetween(s, p, after, match.None, ratio)
+	}
+	return off
 }
 
 // takeNearest goes through the rows of equal neighbouring keys and pairs the notes that fit the rhythm best.

@@ -37,6 +37,9 @@ const (
 	quietShare = 0.2 // chosen: what is left of an extra note that cost no time, or came after the complete phrase
 	quietCap   = 0.4 // own: most that such notes count together
 
+	firstShare = 0.45 // own: what a single try before the first note counts, unless it is a neighbouring key ...
+	firstQuick = 0.75 // own: ... left sooner than this share of the median expected interval
+
 	heldInterval = 3     // semitones, chosen: an extra note at least this far from the target ...
 	heldBefore   = 0.300 // s, chosen: ... begun less than this before it ...
 	heldInto     = 0.150 // s, chosen: ... and held longer than this into it is a second voice, not a try
@@ -80,8 +83,9 @@ const (
 	hesitationFull  = 0.300 // s, chosen: excess lateness of one whole hesitation
 	hesitationLong  = 1.000 // s, chosen: excess lateness that counts twice (over 1 s is deliberate search)
 
-	pairingCap  = 1.0 // s, chosen: most that a note can be off the rhythm when equal neighbouring keys are paired
-	pairingMost = 64  // notes, own: longer rows of one key keep the pairing they came with
+	pairingCap    = 1.0 // s, chosen: most that a note can be off the rhythm when equal neighbouring keys are paired
+	pairingMargin = 0.1 // s, own: a note must fit the rhythm by this much better to be taken instead of a later one
+	pairingMost   = 64  // notes, own: longer rows of one key keep the pairing they came with
 )
 
 // Labels and what is shown.
