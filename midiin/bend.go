@@ -1,6 +1,9 @@
 package midiin
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 // Pitch bend: 14 bits, 8192 is the centre, and a full bend reaches the range (MIDI 1.0):
 // semitones = (value - 8192) / 8192 * range.
@@ -11,10 +14,10 @@ const (
 )
 
 // How the pitch of a bent note is found: own. A bend arrives as a curve, so no single value is "held": the time that the
-// note spends at each pitch is added up, the semitone-wide window (100 cents) that holds the most of it is taken, and the
-// pitch is the time-weighted mean within a quarter of a semitone of that window's mean. So a bend up to a whole step counts as the
-// step when it is held longer than the way there, vibrato averages to its centre, and jitter does not matter. Of two
-// pitches held equally long the later counts: bends lead to their goal.
+// note spends at each pitch is added up, the window of one semitone (100 cents) that holds the most of it is taken, then the
+// median over time in that window, and the pitch is the mean over time of what lies within a quarter of a semitone of the
+// median. So a bend counts when it is held longer than what was before it, be it a whole step or a flat half step; vibrato
+// averages to its centre, and jitter does not matter. Of two windows with equal time the later counts: bends lead to a goal.
 //
 // The attack is left out: 60 ms, or a third of a shorter note. A pitch-to-MIDI converter needs 1.5 to 2 periods, 18 to 24 ms
 // on a guitar's low E (82.4 Hz), plus processing before its bend values settle; a scoop lasts 50 ms and more. What a longer scoop
@@ -22,20 +25,23 @@ const (
 const (
 	bendAttack      = 0.060 // s
 	bendAttackShare = 1.0 / 3
-	binsPerSemitone = 4         // resolution of the search for the window; the mean uses the exact values
-	windowWidth     = 1.0       // semitones
-	nearby          = 0.25      // semitones; what counts in the mean
+	nearby          = 0.25      // semitones about the median that count in the mean
+	windowBins      = 4         // the window of a semitone is searched in steps of a quarter of a semitone ...
+	fineBins        = 4         // ... and the median in it in steps of a quarter of that, 6.25 cents
 	reachSemitones  = 2*128 + 2 // two bends (member and master) of at most 127 semitones and 127 cents each
-	bendBins        = 2*reachSemitones*binsPerSemitone + binsPerSemitone
+	coarseCount     = 2*reachSemitones*windowBins + windowBins
 )
 
 // maxBendSteps bounds the memory and time of one channel's bends. When so many came while keys were down, they are thinned to
 // half as many at an even spacing in time, and later ones keep that spacing (own). At the thousand messages a second of a
-// MIDI cable that is 1 ms for the first second, 2 ms to the second, 4 ms to the fourth, and so on.
-const maxBendSteps = 1024
+// MIDI cable that is 1 ms for the first half second, 2 ms to a second, 4 ms to two seconds, and so on.
+const maxBendSteps = 512
 
-// bendWeights is room for adding up, empty between uses: seconds in each bin.
-type bendWeights [bendBins]float64
+// bendWeights is room for adding up the seconds at each pitch, empty between uses.
+type bendWeights struct {
+	coarse [coarseCount]float64            // bins of a quarter of a semitone
+	fine   [coarseCount * fineBins]float64 // bins of 6.25 cents
+}
 
 // bendStep is a bend in force from a time on.
 type bendStep struct {
@@ -122,14 +128,7 @@ func (b *bendState) held(onset, end float64, weights *bendWeights) float64 {
 	if len(steps) == 1 || !(end > from) {
 		return steps[len(steps)-1].semitones
 	}
-	centre, ok := meanWithin(steps, from, end, fullestWindow(steps, from, end, weights), windowWidth)
-	if !ok {
-		return steps[len(steps)-1].semitones
-	}
-	if finer, ok := meanWithin(steps, from, end, centre-nearby, 2*nearby); ok {
-		return finer
-	}
-	return centre
+	return meanNear(steps, from, end, weights.median(steps, from, end))
 }
 
 // duration is how long step i lasts between from and end, in seconds.
@@ -141,44 +140,59 @@ func duration(steps []bendStep, i int, from, end float64) float64 {
 	return max(0, stop-max(from, steps[i].time))
 }
 
-// bin is the place of a bend in bendWeights.
-func bin(semitones float64) int {
-	return int((semitones + reachSemitones) * binsPerSemitone)
+// fineBin is the place of a bend in bendWeights.fine; its place in bendWeights.coarse is that divided by fineBins.
+func fineBin(semitones float64) int {
+	return int((semitones + reachSemitones) * windowBins * fineBins)
 }
 
-// fullestWindow is the lower edge, in semitones, of the semitone that holds the most time. It takes time linear in steps.
-func fullestWindow(steps []bendStep, from, end float64, weights *bendWeights) float64 {
+// median is the median over time of the bends in the fullest window, to the nearest fine bin's middle, in semitones. It takes
+// time linear in steps, which must last some time between from and end.
+func (w *bendWeights) median(steps []bendStep, from, end float64) float64 {
 	for i, s := range steps {
-		weights[bin(s.semitones)] += duration(steps, i, from, end)
+		b, d := fineBin(s.semitones), duration(steps, i, from, end)
+		w.fine[b] += d
+		w.coarse[b/fineBins] += d
 	}
-	best, most := 0, -1.0
-	for _, s := range steps {
-		low := bin(s.semitones)
-		sum := 0.0
-		for _, w := range weights[low : low+binsPerSemitone] {
-			sum += w
-		}
-		if sum >= most {
-			best, most = low, sum
-		}
+	low, total := w.fullestWindow(steps)
+	middle, sum := low*fineBins, 0.0
+	for b := middle; b < (low+windowBins)*fineBins && sum < total/2; b++ {
+		sum += w.fine[b]
+		middle = b
 	}
 	for _, s := range steps {
-		weights[bin(s.semitones)] = 0
+		b := fineBin(s.semitones)
+		w.fine[b], w.coarse[b/fineBins] = 0, 0
 	}
-	return float64(best)/binsPerSemitone - reachSemitones
+	return (float64(middle)+0.5)/(windowBins*fineBins) - reachSemitones
 }
 
-// meanWithin is the time-weighted mean of the bends from low to low + width semitones; ok is false where there is none.
-func meanWithin(steps []bendStep, from, end, low, width float64) (mean float64, ok bool) {
+// fullestWindow is the first coarse bin of the window that holds the most time, and that time in seconds. A fullest window
+// begins at a bin that is in use, so only these are tried.
+func (w *bendWeights) fullestWindow(steps []bendStep) (low int, total float64) {
+	for _, s := range steps {
+		b := fineBin(s.semitones) / fineBins
+		sum := 0.0
+		for _, seconds := range w.coarse[b : b+windowBins] {
+			sum += seconds
+		}
+		if sum >= total {
+			low, total = b, sum
+		}
+	}
+	return low, total
+}
+
+// meanNear is the mean over time of the bends near the median, in semitones.
+func meanNear(steps []bendStep, from, end, median float64) float64 {
 	sum, time := 0.0, 0.0
 	for i, s := range steps {
-		if s.semitones >= low && s.semitones <= low+width {
+		if math.Abs(s.semitones-median) <= nearby {
 			d := duration(steps, i, from, end)
 			sum += d * s.semitones
 			time += d
 		}
 	}
-	return sum / time, time > 0
+	return sum / time
 }
 
 // pitch is the sounding pitch of a note whose key is down, as heard until end.

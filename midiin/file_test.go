@@ -11,6 +11,7 @@ import (
 	"runtime"
 	"strings"
 	"testing"
+	"testing/iotest"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -300,6 +301,7 @@ func TestDamage(t *testing.T) {
 		{"tempo 0", oneTrack("00 FF 51 03 00 00 00 " + good + "00 FF 2F 00"), 1, []string{"1 tempo mark that cannot be"}},
 		{"tempo of two bytes", oneTrack("00 FF 51 02 07 A1 " + good + "00 FF 2F 00"), 1, []string{"1 tempo mark that cannot be"}},
 		{"running status after a meta event", oneTrack("00 90 3C 40 00 FF 01 01 41 60 3C 00 00 FF 2F 00"), 1, []string{"leaves out status bytes"}},
+		{"bare system message cut short", oneTrack(good + "00 F2 01"), 1, []string{"breaks off"}},
 		{"bare system messages", oneTrack("00 F8 00 F2 01 02 00 F3 01 " + good + "00 FF 2F 00"), 1, []string{"system messages that have no place"}},
 		{"track that claims 4 GB", promise(withLength(second, math.MaxUint32), 1), 1, []string{"Track 1 claims to be"}},
 		{"first of two claims 4 GB", twoTracks(second, math.MaxUint32), 2, []string{"Track 1 claims to be"}},
@@ -446,5 +448,23 @@ func TestReadFile(t *testing.T) {
 	}
 	if d := cmp.Diff(specNotes, notesOf(f), about); d != "" {
 		t.Error(d)
+	}
+}
+
+func TestReadPassesErrorsOn(t *testing.T) {
+	broken := errors.New("the disk is gone")
+	if _, err := Read(iotest.ErrReader(broken)); !errors.Is(err, broken) {
+		t.Errorf("error %v, want %v in it", err, broken)
+	}
+}
+
+func TestDivisionString(t *testing.T) {
+	for want, d := range map[string]Division{
+		"480 ticks a quarter note":                {TicksPerQuarter: 480},
+		"29.97 frames a second, 80 ticks a frame": {FramesPerSecond: 30000.0 / 1001, TicksPerFrame: 80},
+	} {
+		if got := d.String(); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
 	}
 }
