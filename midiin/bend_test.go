@@ -122,6 +122,17 @@ func TestMPEMasterPedal(t *testing.T) {
 	}
 }
 
+// TestPedalOfAnEndedZone: a zone that ends with its pedal down leaves no note sounding for ever.
+func TestPedalOfAnEndedZone(t *testing.T) {
+	r := NewReader(Options{})
+	play(r, rpn(0, 0, 6, 15)...)
+	play(r, on(1, 60, 64).on1(3), cc(1, 64, 127), off(2, 60).on1(3))
+	play(r, rpn(3, 0, 6, 0)...)
+	if n := r.Finish(9)[0]; n.Released != 2 || n.Offset != 3 {
+		t.Errorf("%+v, want released 2, offset 3", n)
+	}
+}
+
 // TestStringsBendApart: in mode 4 each string bends for itself.
 func TestStringsBendApart(t *testing.T) {
 	r := NewReader(Options{Instrument: Guitar})

@@ -3,7 +3,6 @@ package midiin
 import (
 	"bytes"
 	"encoding/binary"
-	"math"
 )
 
 // The layout of a Standard MIDI File (MIDI Manufacturers Association, Standard MIDI Files 1.0): chunks of a
@@ -199,13 +198,13 @@ func (p *parser) track(pos int) (next int) {
 	clipped := int64(end) < int64(body)+int64(length)
 	if clipped {
 		end = p.nextTrack(body)
-		p.remarks.add("Track %d claims to be %s long, but only %d are there.", number, counted(int(min(int64(length), math.MaxInt32)), "byte"), end-body)
+		p.remarks.add("Track %d claims to be %s long, but only %d are there.", number, counted(length, "byte"), end-body)
 	}
 	t := trackReader{parser: p, number: number, pos: body, limit: end, first: len(p.events), firstTempo: len(p.tempi)}
 	state := t.run()
 	if !clipped && (state == ranOut || state == cutOff) && !p.chunkAt(end) {
 		if further, ok := t.readOn(state, p.nextTrack(end), length == 0); ok {
-			p.remarks.add("Track %d is longer than the %s that it claims; it was read on.", number, counted(int(length), "byte"))
+			p.remarks.add("Track %d is longer than the %s that it claims; it was read on.", number, counted(length, "byte"))
 			state, end = further, t.limit
 		}
 	}
@@ -213,7 +212,7 @@ func (p *parser) track(pos int) (next int) {
 	p.keep(&t)
 	if state == ended && t.pos < end {
 		if bytes.HasPrefix(p.data[t.pos:], []byte("MTrk")) {
-			p.remarks.add("Track %d is shorter than the %s that it claims.", number, counted(int(min(int64(length), math.MaxInt32)), "byte"))
+			p.remarks.add("Track %d is shorter than the %s that it claims.", number, counted(length, "byte"))
 			return t.pos
 		}
 		p.remarks.add("What follows the end mark of track %d (%s) was skipped.", number, counted(end-t.pos, "byte"))

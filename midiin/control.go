@@ -183,6 +183,18 @@ func (r *Reader) setZone(t float64, ch, members int) {
 	}
 	r.zoneRanges(old, ch)
 	r.refreshBends(t)
+	r.freePedals(t)
+}
+
+// freePedals lifts the pedals of all channels but the masters, whose own do not change: a channel that has left a zone would
+// never hear of its master's pedal going up.
+func (r *Reader) freePedals(t float64) {
+	for ch := range r.channels {
+		if ch != lowerMaster && ch != upperMaster {
+			r.hold(t, ch, ccSustain, 0)
+			r.setSostenuto(t, ch, false)
+		}
+	}
 }
 
 // zoneRanges gives the bend ranges that a new zone layout implies to the channels of the zone of master ch and to those that have left a zone.

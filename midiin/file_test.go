@@ -303,8 +303,8 @@ func TestDamage(t *testing.T) {
 		{"running status after a meta event", oneTrack("00 90 3C 40 00 FF 01 01 41 60 3C 00 00 FF 2F 00"), 1, []string{"leaves out status bytes"}},
 		{"bare system message cut short", oneTrack(good + "00 F2 01"), 1, []string{"breaks off"}},
 		{"bare system messages", oneTrack("00 F8 00 F2 01 02 00 F3 01 " + good + "00 FF 2F 00"), 1, []string{"system messages that have no place"}},
-		{"track that claims 4 GB", promise(withLength(second, math.MaxUint32), 1), 1, []string{"Track 1 claims to be"}},
-		{"first of two claims 4 GB", twoTracks(second, math.MaxUint32), 2, []string{"Track 1 claims to be"}},
+		{"track that claims 4 GB", promise(withLength(second, math.MaxUint32), 1), 1, []string{"Track 1 claims to be 4294967295 bytes long"}},
+		{"first of two claims 4 GB", twoTracks(second, math.MaxUint32), 2, []string{"Track 1 claims to be 4294967295 bytes long"}},
 		{"first of two claims a little too much", twoTracks(second, uint32(len(second)+9)), 2, []string{"Track 1 is shorter"}},
 		{"first of two claims too little", twoTracks(second, 4), 2, []string{"Track 1 is longer than the 4 bytes"}},
 		{"first of two claims too little, in an event", twoTracks(second, 6), 2, []string{"Track 1 is longer than the 6 bytes"}},
@@ -427,7 +427,7 @@ func TestReadFileErrors(t *testing.T) {
 	}
 	for path, want := range map[string]string{
 		wav:                            wav + " is a WAV sound file, not a MIDI file: give a Standard MIDI File (.mid)",
-		big:                            big + " is larger than 16 MiB",
+		big:                            big + " is larger than 8 MiB",
 		dir:                            dir + " is a folder: name the MIDI file",
 		filepath.Join(dir, "none.mid"): "no such file",
 	} {

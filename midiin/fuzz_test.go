@@ -107,8 +107,8 @@ func FuzzReader(f *testing.F) {
 	})
 }
 
-// worstBytes is the size of the files of TestWorstFiles: an eighth of MaxFileBytes, to keep the tests quick.
-const worstBytes = MaxFileBytes / 8
+// worstBytes is the size of the files of TestWorstFiles: a quarter of MaxFileBytes, to keep the tests quick.
+const worstBytes = MaxFileBytes / 4
 
 // TestWorstFiles: files made to be slow are read in a time linear in their size: all 2,048 keys down and the bend that
 // moves most of them sent over and over, tracks of nothing, and two tracks of the shortest events to be merged.

@@ -178,9 +178,11 @@ func (r *Reader) endUnheld(t float64, ch int) {
 }
 
 // Notes returns the notes so far, in the order of their onsets. Those still sounding end at now for the time being, and
-// their pitch may still change. With a guitar, ghosts are left out, and so is a very soft note that has only just begun.
+// their pitch may still change; now may lie behind messages that are still to come. With a guitar, ghosts are left out, and so is a very soft note that has only just begun.
 func (r *Reader) Notes(now float64) []Note {
-	now = r.advance(now)
+	if !(now > r.now) {
+		now = r.now
+	}
 	notes := slices.Clone(r.notes)
 	for ch := range r.channels {
 		c := &r.channels[ch]

@@ -28,7 +28,7 @@ func (r *remarks) all() []string {
 }
 
 // counted joins a number with its noun: "1 note", "3 notes".
-func counted(n int, noun string) string {
+func counted[N int | uint32](n N, noun string) string {
 	if n == 1 {
 		return "1 " + noun
 	}
