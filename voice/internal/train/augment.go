@@ -6,7 +6,10 @@ import (
 )
 
 // label is what a note of an example should be found as.
-type label struct{ onset, offset float64 }
+type label struct {
+	onset, offset float64 // s
+	pitch         float64 // MIDI number
+}
 
 // sound is one take to learn from.
 type sound struct {

@@ -68,8 +68,8 @@ func clipSound(c sightsing.Clip) (sound, error) {
 		return sound{}, err
 	}
 	out := sound{samples: s.Samples, rate: s.Rate}
-	for _, n := range c.Notes {
-		out.labels = append(out.labels, label{n.Onset, n.Offset})
+	for i, n := range c.Notes {
+		out.labels = append(out.labels, label{n.Onset, n.Offset, c.Truth(i)})
 	}
 	return out, nil
 }

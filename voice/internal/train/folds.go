@@ -42,6 +42,7 @@ func foldOf(clips []sightsing.Clip, folds int) map[string]int {
 
 // report prints the scores of each fold's network on the clips it has not seen.
 func report(clips []sightsing.Clip, fold map[string]int, folds int, dir string) error {
+	var all, sung scores
 	for k := range folds {
 		n, err := load(filepath.Join(dir, fmt.Sprintf("fold%d.bin", k)))
 		if err != nil {
@@ -58,7 +59,11 @@ func report(clips []sightsing.Clip, fold map[string]int, folds int, dir string) 
 			return err
 		}
 		fmt.Printf("fold %d: %d clips, %s\n", k, len(part), s)
+		all = all.plus(s)
+		sung = sung.plus(scoreSingers(n))
 	}
+	fmt.Println("all clips:", all)
+	fmt.Println("other rendered singers:", sung)
 	return nil
 }
 
@@ -73,15 +78,21 @@ func load(path string) (*marks.Network, error) {
 
 // scores pools the counts of several clips.
 type scores struct {
-	ref, est, on int
-	off          int
-	anatomy      metrics.Anatomy
+	ref, est          int
+	on, pitched, full int // notes found by COn, COnP, COnPOff
+	edits             int // of the note sequences
+	anatomy           metrics.Anatomy
 }
 
 func (s scores) String() string {
 	a := s.anatomy
-	return fmt.Sprintf("%d notes: COn %.3f, COnOff %.3f; per 100: split %.1f spurious %.1f merged change %.1f repeat %.1f (%.0f %%) missed %.1f",
-		s.ref, f(s.on, s.ref, s.est), f(s.off, s.ref, s.est), a.Per100(a.Split), a.Per100(a.Spurious), a.Per100(a.MergedChange), a.Per100(a.MergedRepeat), 100*a.RepeatsLost(), a.Per100(a.Missed))
+	return fmt.Sprintf("%d notes: COn %.3f COnP %.3f COnPOff %.3f NSER %.3f; per 100: split %.1f spurious %.1f merged change %.1f repeat %.1f (%.0f %%) off %.1f octave %.1f missed %.1f",
+		s.ref, f(s.on, s.ref, s.est), f(s.pitched, s.ref, s.est), f(s.full, s.ref, s.est), float64(s.edits)/float64(s.ref),
+		a.Per100(a.Split), a.Per100(a.Spurious), a.Per100(a.MergedChange), a.Per100(a.MergedRepeat), 100*a.RepeatsLost(), a.Per100(a.PitchOff), a.Per100(a.Octave), a.Per100(a.Missed))
+}
+
+func (s scores) plus(o scores) scores {
+	return scores{s.ref + o.ref, s.est + o.est, s.on + o.on, s.pitched + o.pitched, s.full + o.full, s.edits + o.edits, s.anatomy.Add(o.anatomy)}
 }
 
 func f(hit, ref, est int) float64 { return metrics.FromCounts(hit, ref, est).F }
@@ -95,8 +106,7 @@ func score(clips []sightsing.Clip, n *marks.Network) (scores, error) {
 		if errs[i] != nil {
 			return sum, errs[i]
 		}
-		sum.ref, sum.est, sum.on, sum.off = sum.ref+s.ref, sum.est+s.est, sum.on+s.on, sum.off+s.off
-		sum.anatomy = sum.anatomy.Add(s.anatomy)
+		sum = sum.plus(s)
 	}
 	return sum, nil
 }
@@ -106,24 +116,32 @@ func scoreClip(c sightsing.Clip, n *marks.Network) (scores, error) {
 	if err != nil {
 		return scores{}, err
 	}
+	var ref []metrics.Note
+	for i, x := range c.Notes {
+		ref = append(ref, metrics.Note{Onset: x.Onset, Offset: x.Offset, Pitch: c.Truth(i)})
+	}
+	return scoreNotes(ref, notesOf(s, n)), nil
+}
+
+// notesOf finds the notes of a take by a network.
+func notesOf(s sound, n *marks.Network) []metrics.Note {
 	a := front.New(s.rate)
 	a.Write(s.samples)
 	frames := a.Finish()
 	path := track.Find(frames)
-	var ref, est []metrics.Note
-	for i, x := range c.Notes {
-		ref = append(ref, metrics.Note{Onset: x.Onset, Offset: x.Offset, Pitch: c.Truth(i)})
-	}
+	var out []metrics.Note
 	for _, x := range segment.Find(path, n.Run(marks.Inputs(frames, path))) {
-		middle := path.Bridged[min((x.Begin+x.End)/2, len(path.Bridged)-1)]
-		est = append(est, metrics.Note{Onset: x.Onset, Offset: x.Offset, Pitch: middle})
+		pitch, _ := segment.Pitch(x, path)
+		out = append(out, metrics.Note{Onset: x.Onset, Offset: x.Offset, Pitch: pitch})
 	}
-	offsets := metrics.COnPOff
-	offsets.PitchCents = -1
-	return scores{
-		ref: len(ref), est: len(est),
-		on:      metrics.Transcription(ref, est, metrics.COn).Matched,
-		off:     metrics.Transcription(ref, est, offsets).Matched,
-		anatomy: metrics.Errors(ref, est),
-	}, nil
+	return out
+}
+
+// sequenceTolerance is the distance in semitones below which two notes of a sequence count as equal.
+const sequenceTolerance = 0.6
+
+func scoreNotes(ref, est []metrics.Note) scores {
+	matched := func(t metrics.Tolerance) int { return metrics.Transcription(ref, est, t).Matched }
+	return scores{len(ref), len(est), matched(metrics.COn), matched(metrics.COnP), matched(metrics.COnPOff),
+		metrics.EditDistance(ref, est, sequenceTolerance), metrics.Errors(ref, est)}
 }

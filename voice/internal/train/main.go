@@ -34,6 +34,7 @@ func run() error {
 	data := flag.String("data", found, "folder with the sight-singing clips")
 	out := flag.String("out", "", "file for the weights; with -folds a folder for those of each fold")
 	folds := flag.Int("folds", 0, "train so many times, each without a part of the clips")
+	only := flag.Bool("score", false, "with -folds: do not train, score the weights that lie in the folder")
 	steps := flag.Int("steps", 3200, "training steps")
 	copies := flag.Int("copies", 4, "copies of each clip, all but the first varied")
 	singers := flag.Int("singers", 120, "takes of rendered singers")
@@ -51,6 +52,9 @@ func run() error {
 	}
 	t := trainer{clips: clips, copies: *copies, singers: *singers, fit: fitOptions{seed: *seed, steps: *steps, kernel: 5, dilations: []int{1, 2, 4, 8},
 		rate: 3e-3, batch: 8, stretch: 400, drop: 0.15, decay: 1e-4, jitter: 0.1, report: 400}}
+	if *folds > 0 && *only {
+		return report(clips, foldOf(clips, *folds), *folds, *out)
+	}
 	if *folds > 0 {
 		return t.crossValidate(*folds, *out)
 	}
