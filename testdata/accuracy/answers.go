@@ -11,6 +11,7 @@ import (
 	"gitlab.com/gomidi/midi/v2"
 	"gitlab.com/gomidi/midi/v2/smf"
 
+	"larkhand/hunt/simulate"
 	"larkhand/midiin"
 )
 
@@ -37,6 +38,7 @@ const (
 	slowest         = 1.3  // tempo, played seconds per sung second
 	fastest         = 0.85 // the same
 	shortestKey     = 0.02 // s; keys are not released sooner
+	longestOverlap  = 0.23 // s that a key is held into the next note (legato of pianists, 99.9th percentile; Tominaga et al. 2022)
 	keyLift         = 0.01 // s between the release of a key and its next stroke
 	correctionDelay = 0.30 // s from the wrong key to the right one, median (slowed right keys of pianists: 124 to 886 ms)
 	correctionSpan  = 0.25 // standard deviation of its logarithm
@@ -57,24 +59,25 @@ type answer struct {
 	variant variant
 	fault   int      // index of the phrase's note that the fault is about; -1 without fault
 	at      float64  // s on the answer's clock: where the fault is heard
+	wait    float64  // s, of a hesitation: the interval that was due before the note
 	octaves int      // above the sung phrase
 	strokes []stroke // in order of onset
 	of      []int    // of[i] is the phrase's note that stroke i plays; -1 for a wrong key that was corrected
 }
 
 // play makes an answer to the phrase: the labelled rhythm at another tempo, the hand of a real run, another octave, and the fault.
-func play(p phrase, v variant, hand pianist, rng *rand.Rand) answer {
+func play(p phrase, v variant, hand simulate.Timing, rng *rand.Rand) answer {
 	a := answer{variant: v, fault: -1, octaves: octave(p, rng)}
-	t := hand.run(rng, len(p.notes))
+	strokes := hand.Strokes(rng, len(p.notes))
 	tempo := fastest * math.Pow(slowest/fastest, rng.Float64())
 	at := firstOnset
 	for i, n := range p.notes {
 		interval := tempo * (n.offset - n.onset)
 		if i+1 < len(p.notes) {
-			interval = tempo * t.pace[i] * (p.notes[i+1].onset - n.onset)
+			interval = tempo * strokes[i].Stretch * (p.notes[i+1].onset - n.onset)
 		}
-		length := math.Max(shortestKey, interval*t.hold[i])
-		a.strokes = append(a.strokes, stroke{at, at + length, n.semitone + 12*a.octaves, t.velocity[i]})
+		length := math.Max(shortestKey, math.Min(interval*strokes[i].Hold, interval+longestOverlap))
+		a.strokes = append(a.strokes, stroke{at, at + length, n.semitone + 12*a.octaves, strokes[i].Velocity})
 		a.of = append(a.of, i)
 		at += interval
 	}
@@ -123,6 +126,7 @@ func (a *answer) spoil(i int, rng *rand.Rand) {
 		a.strokes = slices.Insert(a.strokes, i, wrong)
 		a.of = slices.Insert(a.of, i, -1)
 	case hesitated:
+		a.wait = a.strokes[i].onset - a.strokes[i-1].onset
 		a.delay(i, hesitationDelay)
 	}
 }

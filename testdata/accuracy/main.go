@@ -1,6 +1,6 @@
 // Accuracy measures larkhand on real singing and real playing and prints the tables of the README.
 //
-//	go run ./testdata/accuracy [-data DIR] [-set tune|kept|all] [-only voice,rounds] [-quick] [-markdown] [-seed N]
+//	go run ./testdata/accuracy [-data DIR] [-set tune|kept|all] [-only voice,rounds,hunt] [-quick] [-markdown] [-seed N]
 //
 // The data is public but no part of the project. It is looked for in DIR, else where the environment variable LARKHAND_DATA says, else
 // in ../shared/data beside the repository; without it the command says so and ends with 0.
@@ -8,6 +8,8 @@
 // voice compares the sung notes with those of trained annotators. rounds cuts clips at rests into phrases, plays each back as a
 // MIDI file with the timing of real pianists and at most one fault, sends sound and file through the whole program, and counts
 // how often it blames without cause, misses a fault, or finds evidence of searching where there is none.
+//
+// hunt judges note lists without sound: real fluent performances, look-alikes, and generated searching in phrases of real solos.
 //
 // Constants of the program are chosen on the clips of the set "tune" only; "kept" is for reporting.
 package main
@@ -25,7 +27,7 @@ import (
 	"larkhand/internal/data/sightsing"
 )
 
-// quickStep: the quick mode takes every fourth clip.
+// quickStep: the quick mode takes every fourth clip, performance and phrase of a solo.
 const quickStep = 4
 
 // settings are the command's flags.
@@ -39,8 +41,8 @@ func main() {
 	var s settings
 	flag.StringVar(&s.data, "data", "", "folder with the recordings (default: $"+datadir.Variable+", else ../shared/data)")
 	flag.StringVar(&s.set, "set", "kept", "clips to measure on: tune, kept or all")
-	flag.StringVar(&s.only, "only", "voice,rounds", "sections to print, with commas between")
-	flag.BoolVar(&s.quick, "quick", false, "take every fourth clip only")
+	flag.StringVar(&s.only, "only", "voice,rounds,hunt", "sections to print, with commas between")
+	flag.BoolVar(&s.quick, "quick", false, "take every fourth clip, performance and solo phrase only")
 	flag.BoolVar(&s.markdown, "markdown", false, "print Markdown tables")
 	flag.Uint64Var(&s.seed, "seed", 1, "number that the random answers depend on")
 	flag.Parse()
@@ -54,8 +56,8 @@ func main() {
 func run(w io.Writer, s settings) error {
 	sections := strings.Split(s.only, ",")
 	for _, section := range sections {
-		if !slices.Contains([]string{"voice", "rounds"}, section) {
-			return fmt.Errorf("section %q is unknown: use voice, rounds or both with a comma", section)
+		if !slices.Contains([]string{"voice", "rounds", "hunt"}, section) {
+			return fmt.Errorf("section %q is unknown: use voice, rounds, hunt, or several with commas between", section)
 		}
 	}
 	root, ok := s.data, s.data != ""
@@ -63,7 +65,7 @@ func run(w io.Writer, s settings) error {
 		root, ok = datadir.Find()
 	}
 	if _, err := os.Stat(filepath.Join(root, "sightsing")); !ok || err != nil {
-		fmt.Fprintf(w, "skipped: no data. Name its folder with -data or %s; it should hold sightsing, vocadito and piano.\n", datadir.Variable)
+		fmt.Fprintf(w, "skipped: no data. Name its folder with -data or %s; it should hold sightsing, vocadito, piano and solos.\n", datadir.Variable)
 		return nil
 	}
 	clips, err := chosen(root, s)
@@ -81,11 +83,31 @@ func run(w io.Writer, s settings) error {
 		if err != nil {
 			return err
 		}
-		for _, t := range roundTables(count, which) {
-			t.write(w, s.markdown)
+		printTables(w, roundTables(count, which), s.markdown)
+	}
+	if slices.Contains(sections, "hunt") {
+		tables, err := hunting(root, s.seed, s.step())
+		if err != nil {
+			return err
 		}
+		printTables(w, tables, s.markdown)
 	}
 	return nil
+}
+
+// printTables prints tables one below the other.
+func printTables(w io.Writer, tables []table, markdown bool) {
+	for _, t := range tables {
+		t.write(w, markdown)
+	}
+}
+
+// step is 1, or quickStep in the quick mode.
+func (s settings) step() int {
+	if s.quick {
+		return quickStep
+	}
+	return 1
 }
 
 // printVoice prints the section of notes. The song is analysed first, alone, since it is timed.
@@ -98,9 +120,7 @@ func printVoice(w io.Writer, root string, clips []sightsing.Clip, which string, 
 	if err != nil {
 		return err
 	}
-	for _, t := range voiceTables(sounding, labelled, song, which) {
-		t.write(w, markdown)
-	}
+	printTables(w, voiceTables(sounding, labelled, song, which), markdown)
 	return nil
 }
 
@@ -114,12 +134,9 @@ func chosen(root string, s settings) ([]sightsing.Clip, error) {
 		return nil, err
 	}
 	clips = slices.DeleteFunc(clips, func(c sightsing.Clip) bool { return s.set != "all" && string(c.Side) != s.set })
-	if s.quick {
-		var some []sightsing.Clip
-		for i := 0; i < len(clips); i += quickStep {
-			some = append(some, clips[i])
-		}
-		clips = some
+	var some []sightsing.Clip
+	for i := 0; i < len(clips); i += s.step() {
+		some = append(some, clips[i])
 	}
-	return clips, nil
+	return some, nil
 }

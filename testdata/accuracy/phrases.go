@@ -14,6 +14,7 @@ const (
 	shortest       = 3       // notes of a phrase
 	longest        = 12      // notes of a phrase
 	margin         = 0.30    // s of sound kept before and after the phrase; less where the neighbour's note is near
+	briefest       = 0.06    // s; a shorter label is no singing that anyone could judge
 	agreeSemitones = 0.5     // a label further from the independent F0 median than this is in doubt
 	clearSemitones = 0.30    // a note further from a tempered pitch of either reference than this lies between the keys
 	nearFade       = 0.5     // near reference: weight of a note against that of its inner neighbour
@@ -37,6 +38,12 @@ type phrase struct {
 	index    int     // of the phrase in its clip
 	from, to float64 // s in the clip: the sound
 	notes    []truth
+
+	doubtful, between int // notes that are not scored, by reason
+	// unsure: over a third of the notes cannot be scored, so the phrase is looked at for information only.
+	unsure bool
+	// betweenKeys: the whole phrase lies between two keys of A4 = 440 Hz, so that nobody can say which of two answers is transposed.
+	betweenKeys bool
 }
 
 // cutCount says what became of the pieces between rests and of their notes.
@@ -52,30 +59,42 @@ func (c *cutCount) add(o cutCount) {
 }
 
 // cut parts a clip at its rests. A note is scored when its label and the independent F0 median lie at most 50 cents apart (after the
-// clip's constant difference) and two references, made of the notes near it and of those further around it, put it at most 30 cents
-// from the same key; else nobody can say which key is right. A piece is left out when it has less than 3 or more than 12 notes, or
-// when less than two thirds of its notes can be scored. Nothing here looks at what larkhand hears.
+// clip's constant difference), it lasts at least 60 ms, and two references, made of the notes near it and of those further around it, put it at most 30 cents
+// from the same key; else nobody can say which key is right. A piece is left out when it has less than 3 or more than 12 notes; it is
+// marked unsure when less than two thirds of its notes can be scored. Nothing here looks at what larkhand hears.
 func cut(clip *sightsing.Clip) ([]phrase, cutCount) {
 	var phrases []phrase
 	var count cutCount
 	for _, p := range pieces(clip.Notes) {
 		count.pieces++
 		switch n := p[1] - p[0]; {
+		case !pitched(clip, p[0], p[1]):
+			count.unsure++
 		case n < shortest:
 			count.short++
 		case n > longest:
 			count.long++
 		default:
-			notes, doubtful, between := meant(clip, p[0], p[1])
-			if float64(doubtful+between) > mostUnscored*float64(n) {
+			next := newPhrase(clip, len(phrases), p[0], p[1])
+			if next.unsure {
 				count.unsure++
-				break
+			} else {
+				count.add(cutCount{kept: 1, notes: n, doubtful: next.doubtful, between: next.between})
 			}
-			count.add(cutCount{kept: 1, notes: n, doubtful: doubtful, between: between})
-			phrases = append(phrases, newPhrase(clip, len(phrases), p[0], notes))
+			phrases = append(phrases, next)
 		}
 	}
 	return phrases, count
+}
+
+// pitched tells whether every note of a piece has a pitch at all.
+func pitched(clip *sightsing.Clip, first, end int) bool {
+	for i := first; i < end; i++ {
+		if math.IsNaN(clip.Truth(i)) {
+			return false
+		}
+	}
+	return true
 }
 
 // pieces lists the ranges [first, end) of notes between rests.
@@ -107,17 +126,19 @@ func parted(notes []sightsing.Note, first, end int) [][2]int {
 	return [][2]int{{first, end}}
 }
 
-// newPhrase cuts the notes out of the clip; first is the index of the first one there.
-func newPhrase(clip *sightsing.Clip, index, first int, notes []truth) phrase {
-	last := first + len(notes) - 1
-	p := phrase{clip: clip, index: index, notes: notes}
+// newPhrase cuts the notes [first, end) out of the clip.
+func newPhrase(clip *sightsing.Clip, index, first, end int) phrase {
+	p := phrase{clip: clip, index: index}
+	p.mean(first, end)
+	p.unsure = float64(p.doubtful+p.between) > mostUnscored*float64(len(p.notes))
+	last := end - 1
 	p.from = math.Max(0, clip.Notes[first].Onset-margin)
 	if first > 0 {
 		p.from = math.Max(p.from, (clip.Notes[first-1].Offset+clip.Notes[first].Onset)/2)
 	}
 	p.to = clip.Notes[last].Offset + margin
-	if last+1 < len(clip.Notes) {
-		p.to = math.Min(p.to, (clip.Notes[last].Offset+clip.Notes[last+1].Onset)/2)
+	if end < len(clip.Notes) {
+		p.to = math.Min(p.to, (clip.Notes[last].Offset+clip.Notes[end].Onset)/2)
 	}
 	for i := range p.notes {
 		p.notes[i].onset = clip.Notes[first+i].Onset - p.from
@@ -126,31 +147,29 @@ func newPhrase(clip *sightsing.Clip, index, first int, notes []truth) phrase {
 	return p
 }
 
-// meant finds the semitones of the notes [first, end) against the clip's own moving reference, and counts the notes that cannot be
-// scored. The reference follows without jumps, so that intervals inside the phrase are kept when the singer lies between two keys.
-func meant(clip *sightsing.Clip, first, end int) (notes []truth, doubtful, between int) {
-	before := 0.0
+// mean finds the semitones that the notes [first, end) mean against the clip's own moving reference, and counts the notes that cannot
+// be scored. The reference follows without jumps, so that intervals inside the phrase are kept when the singer lies between two keys.
+func (p *phrase) mean(first, end int) {
+	var before, tuning float64
 	for i := first; i < end; i++ {
-		near := beside(before, reference(clip, i, nearFade))
-		wide := beside(near, reference(clip, i, wideFade))
+		near := beside(before, reference(p.clip, i, nearFade))
+		wide := beside(near, reference(p.clip, i, wideFade))
 		before = near
-		pitch := clip.Truth(i)
-		if math.IsNaN(pitch) {
-			return nil, end - first, 0
-		}
+		tuning += near / float64(end-first)
+		pitch := p.clip.Truth(i)
 		key := math.Round(pitch - near)
 		n := truth{semitone: int(key)}
 		switch {
-		case clip.Disagreement(i) > agreeSemitones:
-			doubtful++
+		case p.clip.Disagreement(i) > agreeSemitones || p.clip.Notes[i].Offset-p.clip.Notes[i].Onset < briefest:
+			p.doubtful++
 		case math.Abs(pitch-near-key) > clearSemitones || math.Abs(pitch-wide-key) > clearSemitones:
-			between++
+			p.between++
 		default:
 			n.scored = true
 		}
-		notes = append(notes, n)
+		p.notes = append(p.notes, n)
 	}
-	return notes, doubtful, between
+	p.betweenKeys = math.Abs(tuning) > clearSemitones
 }
 
 // beside moves a reference by whole semitones to where it lies nearest to another one.
