@@ -12,11 +12,11 @@ type column struct {
 	sung, played int // indices; match.None where there is none
 	verdict      match.Verdict
 
-	degree, letter             string // of the sung note, or of the played one where none was sung
-	centre                     string // cents with sign; "" where none was sung
-	playedLetter, playedDegree string // "" where none was played
-	chord, chordDegree         string // "" without a loop
-	marks                      string // the letters of the evidence that is about this place
+	degree, letter     string // of the sung note, or of the played one where none was sung
+	centre             string // cents with sign; "" where none was sung
+	playedLetter       string // "" where none was played
+	chord, chordDegree string // that sounded when the note was sung; "" without a loop
+	marks              string // the letters of the evidence that is about this place
 }
 
 // columns lays out a round from left to right.
@@ -28,9 +28,7 @@ func columns(r round.Round) []column {
 		if pair.Played != match.None {
 			key := int(math.Round(r.Answer.Notes[pair.Played].Pitch))
 			c.playedLetter = r.Key.Letter(key).String()
-			c.playedDegree = r.Key.Degree(key, r.Numbering)
-			c.degree, c.letter = c.playedDegree, ""
-			c.chord, c.chordDegree = r.PlayedChord(pair.Played)
+			c.degree = r.Key.Degree(key, r.Numbering)
 		}
 		if pair.Sung != match.None {
 			semitone := r.Phrase[pair.Sung].Semitone
@@ -57,11 +55,11 @@ func evidenceMark(index int) string {
 	return mark
 }
 
-// marksAt gives the letters of the evidence that names a note of the pair.
+// marksAt gives the letters of the evidence about the pair: about its sung note, or about its played note where nothing was sung.
 func marksAt(r round.Round, pair match.Pair) string {
 	marks := ""
 	for i, e := range r.Finding.Evidence {
-		if contains(e.Sung, pair.Sung) || contains(e.Played, pair.Played) {
+		if contains(e.Sung, pair.Sung) || pair.Sung == match.None && contains(e.Played, pair.Played) {
 			if marks != "" {
 				marks += " "
 			}

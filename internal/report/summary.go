@@ -73,6 +73,20 @@ func withVerdict(r round.Round, verdict match.Verdict) []int {
 	return out
 }
 
+// Counts is how many notes of a round have each verdict.
+type Counts struct{ Same, Different, LeftOut, Unclear, Added int }
+
+// Count counts the verdicts.
+func Count(r round.Round) Counts {
+	return Counts{
+		Same:      len(withVerdict(r, match.Same)),
+		Different: len(withVerdict(r, match.Different)),
+		LeftOut:   len(withVerdict(r, match.LeftOut)),
+		Unclear:   len(withVerdict(r, match.Unclear)),
+		Added:     len(withVerdict(r, match.Added)),
+	}
+}
+
 // found says in a few words whether the answer was known.
 func found(r round.Round) string {
 	tried, late := searchedNotes(r)
@@ -82,13 +96,17 @@ func found(r round.Round) string {
 	case hunt.Unsure:
 		return "whether the answer was known cannot be told"
 	}
-	switch {
-	case len(tried) > 0:
-		return fmt.Sprintf("%s %s found by trying", theNotes(tried), was(len(tried)))
-	case len(late) > 0:
-		return fmt.Sprintf("%s came only after a search", theNotes(late))
+	var parts []string
+	if len(tried) > 0 {
+		parts = append(parts, fmt.Sprintf("%s %s found by trying", theNotes(tried), was(len(tried))))
 	}
-	return "the answer was found by trying"
+	if len(late) > 0 {
+		parts = append(parts, fmt.Sprintf("%s came after a wait", theNotes(late)))
+	}
+	if len(parts) == 0 {
+		return "the answer was found by trying"
+	}
+	return strings.Join(parts, ", ")
 }
 
 // searchedNotes lists the sung notes that were searched for, rising: by trying keys, or by waiting only.

@@ -221,3 +221,12 @@ func capital(text string) string {
 	}
 	return strings.ToUpper(text[:1]) + text[1:]
 }
+
+// Paragraph writes text broken into lines of at most 80 characters, and an empty line.
+func Paragraph(w io.Writer, text string) error {
+	p := &page{paint: painter(false)}
+	p.sentence(plain, text)
+	p.blank()
+	_, err := io.WriteString(w, p.String())
+	return err
+}

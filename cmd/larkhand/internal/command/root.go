@@ -55,6 +55,6 @@ played, and whether you knew the answer or searched for it.`,
 		SilenceErrors: true,
 	}
 	root.SetFlagErrorFunc(flagError)
-	root.AddCommand(newCheck(), newNotes(), newPitch(), newVersion())
+	root.AddCommand(newCheck(), newNotes(), newPitch(), newDemo(), newVersion())
 	return root
 }
