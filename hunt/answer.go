@@ -45,10 +45,9 @@ func (p playedNote) matched() bool { return p.partner != match.None || p.kept }
 // newAnswer copies what can be used: notes whose times and pitch are numbers, pairs that keep the order of time.
 func newAnswer(sung []match.Sung, played []match.Played, a match.Alignment) answer {
 	var ans answer
-	shift := 12*a.Octaves + a.Transposition
 	for i, s := range sung {
 		if usable(s.Onset) {
-			ans.sung = append(ans.sung, sungNote{Sung: s, index: i, want: s.Semitone + shift, partner: match.None, unclear: s.Unclear})
+			ans.sung = append(ans.sung, sungNote{Sung: s, index: i, want: s.Semitone + a.Semitones(), partner: match.None, unclear: s.Unclear})
 		}
 	}
 	for i, p := range played {

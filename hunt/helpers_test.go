@@ -1,6 +1,9 @@
-package hunt
+package hunt_test
 
-import "larkhand/match"
+import (
+	"larkhand/hunt"
+	"larkhand/match"
+)
 
 // line makes a sung phrase out of keys, evenly spaced by ioi seconds, each note 90 % of its interval long.
 func line(ioi float64, keys ...int) []match.Sung {
@@ -12,6 +15,12 @@ func line(ioi float64, keys ...int) []match.Sung {
 			Chance: [3]float64{0.02, 0.96, 0.02}, Confidence: 0.95,
 		})
 	}
+	return sung
+}
+
+// unclear marks one sung note as unclear.
+func unclear(sung []match.Sung, i int) []match.Sung {
+	sung[i].Unclear = true
 	return sung
 }
 
@@ -85,6 +94,6 @@ func differs(s match.Sung, p match.Played, octaves int) int {
 	return 1
 }
 
-func find(sung []match.Sung, played []match.Played) Finding {
-	return Find(sung, played, byEditDistance(sung, played, 0), Options{})
+func find(sung []match.Sung, played []match.Played) hunt.Finding {
+	return hunt.Find(sung, played, byEditDistance(sung, played, 0), hunt.Options{})
 }

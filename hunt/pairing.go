@@ -18,22 +18,19 @@ func (ans *answer) settle() {
 	ans.takeNearest(ratio)
 }
 
-// takeFirstRun pairs the first complete run through the phrase, and says whether there is one.
+// takeFirstRun pairs the first complete run through the phrase, and says whether there is one. Slips of the hand do not
+// interrupt a run.
 func (ans *answer) takeFirstRun() bool {
-	var free []int
-	for p, note := range ans.played {
-		if !note.ignored {
-			free = append(free, p)
-		}
+	if len(ans.sung) < 2 {
+		return false
 	}
-	n := len(ans.sung)
-	for start := 0; n > 1 && start+n <= len(free); start++ {
-		if ans.runsThrough(free[start : start+n]) {
+	for start := range ans.played {
+		if run := ans.runFrom(start); run != nil {
 			for s := range ans.sung {
 				ans.unpair(s)
 			}
-			for s := range ans.sung {
-				ans.pair(s, free[start+s])
+			for s, p := range run {
+				ans.pair(s, p)
 				ans.sung[s].wrong = false
 			}
 			return true
@@ -42,13 +39,29 @@ func (ans *answer) takeFirstRun() bool {
 	return false
 }
 
-func (ans *answer) runsThrough(row []int) bool {
-	for s, p := range row {
-		if !ans.sung[s].unclear && ans.played[p].key != ans.sung[s].want {
-			return false
+// runFrom lists the notes that play the whole phrase from played note start on, nil where they do not.
+func (ans *answer) runFrom(start int) []int {
+	run := make([]int, 0, len(ans.sung))
+	for p := start; p < len(ans.played) && len(run) < len(ans.sung); p++ {
+		note, next := ans.played[p], ans.sung[len(run)]
+		switch {
+		case note.ignored:
+		case note.key == next.want, next.unclear && abs(note.key-next.want) <= unclearReach:
+			run = append(run, p)
+		case len(run) == 0 || !ans.stroked(p):
+			return nil
 		}
 	}
-	return true
+	if len(run) < len(ans.sung) {
+		return nil
+	}
+	return run
+}
+
+// stroked says that played note p came in one stroke with the note before or after it.
+func (ans *answer) stroked(p int) bool {
+	return p > 0 && ans.distance(p, p-1) <= chainGap+sameTime ||
+		p+1 < len(ans.played) && ans.distance(p, p+1) <= chainGap+sameTime
 }
 
 // takeLater moves each right pair to the latest equal key before the next pair. The last note of the phrase stays:

@@ -83,6 +83,8 @@ const (
 	hesitationFull  = 0.300 // s, chosen: excess lateness of one whole hesitation
 	hesitationLong  = 1.000 // s, chosen: excess lateness that counts twice (over 1 s is deliberate search)
 
+	unclearReach = 1 // semitones, own: an unclear sung note may have been this far off
+
 	pairingCap    = 1.0 // s, chosen: most that a note can be off the rhythm when equal neighbouring keys are paired
 	pairingMargin = 0.1 // s, own: a note must fit the rhythm by this much better to be taken instead of a later one
 	pairingMost   = 64  // notes, own: longer rows of one key keep the pairing they came with
