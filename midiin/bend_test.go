@@ -57,6 +57,7 @@ func TestBendArithmetic(t *testing.T) {
 		{"data before any choice goes nowhere", [][]at{{cc(0, 6, 24), bend(0, 0, 0x60)}}, 61},
 		{"reset centres the bend, keeps the range (RP-015)", [][]at{wide, {bend(0, 0, 0x60), cc(0, 121, 0)}}, 60},
 		{"the range survives a reset (RP-015)", [][]at{wide, {cc(0, 121, 0), bend(0, 0, 0x60)}}, 84},
+		{"reset chooses no parameter (RP-015)", [][]at{{cc(0, 101, 0), cc(0, 100, 0), cc(0, 121, 0), cc(0, 6, 24), bend(0, 0, 0x60)}}, 61},
 		{"another channel's bend", [][]at{on1(2, []at{bend(0, 0, 0x60)})}, 60},
 		{"another channel's range", [][]at{on1(2, wide), {bend(0, 0, 0x60)}}, 61},
 	} {
@@ -100,6 +101,8 @@ func TestMPE(t *testing.T) {
 		{"range of the master", 2, [][]at{lower(15), rpn(0, 0, 0, 12), half}, 66},
 		{"a newer zone takes channels", 9, [][]at{upper(7), lower(10), on1(9, half), half}, 85},
 		{"and leaves the rest", 13, [][]at{upper(7), lower(10), on1(13, half), on1(16, half)}, 85},
+		{"for good", 9, [][]at{upper(7), lower(10), lower(0), on1(9, half)}, 61},
+		{"a newer upper zone takes channels", 9, [][]at{lower(10), upper(7), on1(9, half), on1(16, half)}, 85},
 		{"members 0 ends the zone", 2, [][]at{lower(15), lower(0), on1(2, half), half}, 61},
 		{"and gives the master its usual range", 1, [][]at{lower(15), rpn(0, 0, 0, 12), lower(0), half}, 61},
 		{"no zone on other channels", 3, [][]at{on1(2, rpn(0, 0, 6, 5)), on1(3, half)}, 61},

@@ -24,6 +24,7 @@ func TestDropGhosts(t *testing.T) {
 		{"next string at the attack", []Note{played(60, 0, .3, 90, 1), played(67, .4, .03, 15, 2), played(64, .42, .3, 90, 1)}, 1},
 		{"twelfth at the attack on one channel", []Note{played(60, 0, .3, 90, 0), played(79, .4, .03, 15, 0), played(60, .44, .3, 90, 0)}, 1},
 		{"octave as the note dies away", []Note{played(60, 0, .3, 90, 0), played(72, .32, .03, 15, 0), played(64, .5, .3, 90, 0)}, 1},
+		{"one soft neighbour among loud ones does not matter", []Note{played(64, 0, .5, 90, 0), played(76, .1, .025, 12, 0), played(60, .6, .2, 12, 0), played(62, .9, .2, 90, 0), played(64, 1.2, .2, 90, 0)}, 1},
 		{"60 ms is not short", []Note{played(64, 0, .5, 90, 0), played(76, .125, .0625, 12, 0)}, -1},
 		{"0.45 of the velocity is not soft", []Note{played(64, 0, .5, 80, 0), played(76, .1, .025, 36, 0)}, -1},
 		{"soft among soft ones", []Note{played(64, 0, .5, 20, 0), played(76, .1, .025, 12, 0)}, -1},
