@@ -5,8 +5,8 @@ import "math"
 // Options are what may be known besides the notes.
 type Options struct {
 	// TuningCents is the take's own tuning: how far, in cents, the tempered scale of the sung Semitones lies above that of
-	// A4 = 440 Hz (or of the instrument, if that differs), -50 to +50. With it Align can tell a voice that lay between
-	// the keys from a transposed answer. 0 makes every shift a transposition.
+	// A4 = 440 Hz (or of the instrument, if that differs), usually -50 to +50. With it a voice that lay between the keys
+	// can be told from a transposed answer. 0, and anything beyond -100 to +100, makes every shift a transposition.
 	TuningCents float64
 }
 
@@ -23,19 +23,26 @@ func Align(sung []Sung, played []Played) Alignment { return AlignWith(sung, play
 func AlignWith(sung []Sung, played []Played, o Options) Alignment {
 	src, sungOrder := sources(sung)
 	tgt, playedOrder := targets(played)
+	src, tgt = src[:min(len(src), mostNotes)], tgt[:min(len(tgt), mostNotes)]
 	tuning := cleanTuning(o.TuningCents)
-	a := Alignment{VoiceCents: tuning, TempoRatio: 1, Pairs: []Pair{}}
+	a := Alignment{VoiceCents: tuning, TempoRatio: 1}
 	l := newLattice(src, tgt, chords(tgt, chordSpread))
-	if len(src) == 0 || len(tgt) == 0 {
-		a.Pairs = l.pairs(unanswered(len(src)), 0, 1, sungOrder, playedOrder)
-		return a
+	mate := unanswered(len(src))
+	var m mapping
+	if len(src) > 0 && len(tgt) > 0 {
+		m = l.findShift(tuning)
+		mate = l.refine(m.fitting)
+		a.Octaves, a.Transposition, a.TuningShift = m.octaves, m.transposition, m.tuningShift
+		a.VoiceCents -= 100 * float64(m.tuningShift)
+		a.TempoRatio = l.tempo(mate)
 	}
-	m := l.findShift(tuning)
-	mate := l.refine(m.fitting)
-	a.Octaves, a.Transposition, a.TuningShift = m.octaves, m.transposition, m.tuningShift
-	a.VoiceCents -= 100 * float64(m.tuningShift)
-	a.TempoRatio = l.tempo(mate)
 	a.Pairs = l.pairs(mate, m.shift, a.TempoRatio, sungOrder, playedOrder)
+	for _, i := range sungOrder[len(src):] {
+		a.Pairs = append(a.Pairs, Pair{i, None, Unclear})
+	}
+	for _, j := range playedOrder[len(tgt):] {
+		a.Pairs = append(a.Pairs, Pair{None, j, Added})
+	}
 	return a
 }
 

@@ -163,3 +163,38 @@ func TestSungSharp(t *testing.T) {
 		t.Errorf("without tuning: transposition %d, pairs %q; want -1 and all the same", a.Transposition, show(a.Pairs))
 	}
 }
+
+func TestTuningOrTransposition(t *testing.T) {
+	for _, c := range []struct {
+		name         string
+		sung         []Sung
+		played       []Played
+		tuning       float64
+		shift, voice int // transposition, tuning shift
+		want         string
+	}{
+		{"half-way between two keys, even one note", voice(61), hand(60), -49, 0, -1, "0=0"},
+		{"one note at 30 cents is one wrong note", voice(61), hand(60), -30, 0, 0, "0/0"},
+		{"half-way, but the other notes are right", voice(60, 62, 64, 65), hand(60, 62, 63, 65), -49, 0, 0, "0=0 1=1 2/2 3=3"},
+		{"the voice leans the other way", voice(60, 62, 63, 67), hand(59, 61, 62, 66), 30, -1, 0, "0=0 1=1 2=2 3=3"},
+		{"read too low", voice(60, 62, 63, 67), hand(61, 63, 64, 68), 40, 0, 1, "0=0 1=1 2=2 3=3"},
+		{"far from the keys, and yet played as read", voice(61), hand(61), 72, 0, 0, "0=0"},
+		{"a whole step is never tuning", voice(60, 62, 63, 67), hand(62, 64, 65, 69), 45, 2, 0, "0=0 1=1 2=2 3=3"},
+		{"not a number", voice(60, 62), hand(60, 62), math.NaN(), 0, 0, "0=0 1=1"},
+	} {
+		a := AlignWith(c.sung, c.played, Options{TuningCents: c.tuning})
+		if got := show(a.Pairs); got != c.want || a.Transposition != c.shift || a.TuningShift != c.voice {
+			t.Errorf("%s: transposition %d, tuning shift %d, pairs %q; want %d, %d, %q", c.name, a.Transposition, a.TuningShift, got, c.shift, c.voice, c.want)
+		}
+	}
+}
+
+func TestManyNotes(t *testing.T) {
+	sung, played := longLists(mostNotes+50, false)
+	played = append(played, played[:100]...) // out of order, too
+	a := Align(sung, played)
+	checkShape(t, sung, played, a)
+	if n := verdictCount(a.Pairs)[Same]; n < mostNotes*8/10 {
+		t.Errorf("only %d of %d notes the same", n, mostNotes)
+	}
+}

@@ -17,6 +17,10 @@ const (
 // latestOnset bounds times to about 30 years, so that differences of them stay exact enough and finite, s.
 const latestOnset = 1e9
 
+// mostNotes bounds time and memory: no more notes of a list are compared, the first ones in order of onset. A thousand
+// notes on either side take about a second and 40 MB; a sung phrase has three to twelve. Own.
+const mostNotes = 1000
+
 // chordSpread is how far apart the onsets of one chord may lie, s: simultaneous notes of pianists fall within 30 to
 // 50 ms (Goebl 2001, J. Acoust. Soc. Am. 110:563; Hove, Keller, Krumhansl 2007, Percept. Psychophys. 69:699).
 const chordSpread = 0.05

@@ -41,6 +41,6 @@
 // # Non-goals
 //
 // The package judges no timing, no dynamics and no harmony, knows no keys or letters, and does not say whether the
-// player searched. It follows no live performance: it wants the finished lists. It handles lists of some hundred notes;
-// time and memory grow with the product of the two lengths.
+// player searched. It follows no live performance: it wants the finished lists. Time and memory grow with the product of
+// the two lengths; beyond the first thousand notes of a list, sung ones are Unclear and played ones Added.
 package match

@@ -88,8 +88,7 @@ func (l *lattice) findShift(tuningCents float64) mapping {
 	for _, shift := range candidates(l.sources, l.targets) {
 		_, t := split(shift)
 		k := (t + 12) % 12
-		l.fill(shift)
-		if score := l.run(); !tried[k] || score > best[k].score+same {
+		if score := l.score(shift); !tried[k] || score > best[k].score+same {
 			tried[k], best[k] = true, fitting{shift: shift, score: score}
 		}
 	}
@@ -178,8 +177,9 @@ func tuningShift(tuningCents float64) int {
 }
 
 // tuningCost returns how much less likely the tuning is with the shift tau than without, as a log-ratio of two normal
-// densities of voiceSD around the instrument.
+// densities of voiceSD around the instrument. A shift that brings the voice nearer costs nothing, but earns nothing
+// either: the notes decide.
 func tuningCost(tuningCents float64, tau int) float64 {
 	with, without := tuningCents-100*float64(tau), tuningCents
-	return (with*with - without*without) / (2 * voiceSD * voiceSD)
+	return math.Max(0, (with*with-without*without)/(2*voiceSD*voiceSD))
 }
