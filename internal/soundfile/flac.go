@@ -12,6 +12,12 @@ import (
 	"github.com/mewkiz/flac/frame"
 )
 
+const (
+	maxFLACBits       = 24    // the most that the library decodes
+	maxFLACBlock      = 65535 // samples in a frame (RFC 9639, 8.2)
+	minFLACFrameBytes = 10    // header 6, one constant subframe 2, checksum 2 (RFC 9639, 9)
+)
+
 // readFLAC reads a FLAC file (RFC 9639) with the library mewkiz/flac.
 func readFLAC(in input) (*recording, error) {
 	r, err := in.rest()
@@ -31,16 +37,23 @@ func readFLAC(in input) (*recording, error) {
 	if err != nil {
 		return nil, err
 	}
-	if info.NSamples > uint64(rec.limit/rec.channels) {
-		return nil, rec.tooLong()
+	if info.BitsPerSample > maxFLACBits {
+		return nil, faultf("is a FLAC file with %d bits a sample, which larkhand does not read: save it with 16 or 24 bits", info.BitsPerSample)
 	}
-	rec.promised = int64(info.NSamples)
+	switch {
+	case info.NSamples/maxFLACBlock*minFLACFrameBytes > uint64(in.size):
+		rec.remarkf("the header's length is wrong: the whole file was read")
+	case info.NSamples > uint64(rec.limit/rec.channels):
+		return nil, rec.tooLong()
+	default:
+		rec.promised = int64(info.NSamples)
+	}
 	defer hushFLAC(info.SampleRate)()
 	var tooLong error
 	rec.stopped = guarded(func() error {
 		for {
 			f, err := nextFLACFrame(stream)
-			if errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
+			if errors.Is(err, io.EOF) {
 				return nil
 			}
 			if err != nil {

@@ -22,3 +22,42 @@ func TestFLACRoundTrip(t *testing.T) {
 		}
 	}
 }
+
+// Bytes of the stream's header (RFC 9639, 8.2), counted from the file's start.
+const (
+	flacBitsAt   = 20 // its last bit is the first of the sample size, which goes on in the next byte
+	flacLengthAt = 21 // 4 bits here and 4 bytes after
+)
+
+func TestFLACHeaderLies(t *testing.T) {
+	samples := tone(440, 0.5, 48000, 4800)
+	file := flacOf(t, samples, 48000)
+
+	length := bytes.Clone(file)
+	length[flacLengthAt] |= 0x0f // more than 2^35 samples
+	s := mustDecode(t, length)
+	wantSamples(t, s.Samples, samples, 0.5/32768)
+	wantRemark(t, s, "the header's length is wrong: the whole file was read")
+
+	unknown := bytes.Clone(file)
+	unknown[flacLengthAt] &= 0xf0
+	clear(unknown[flacLengthAt+1 : flacLengthAt+5])
+	s = mustDecode(t, unknown)
+	wantSamples(t, s.Samples, samples, 0.5/32768)
+	wantNoRemarks(t, s)
+
+	bits := bytes.Clone(file)
+	bits[flacBitsAt] |= 1
+	bits[flacLengthAt] |= 0xf0
+	_, err := Decode("take", bytes.NewReader(bits))
+	if want := "take is a FLAC file with 32 bits a sample, which larkhand does not read: save it with 16 or 24 bits"; err == nil || err.Error() != want {
+		t.Errorf("got:  %v\nwant: %s", err, want)
+	}
+
+	other := bytes.Clone(file)
+	other[flacBitsAt] |= 2 // two channels, while all frames have one
+	_, err = Decode("take", bytes.NewReader(other))
+	if err == nil {
+		t.Error("frames of another kind than the header's are read")
+	}
+}

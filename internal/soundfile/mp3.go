@@ -51,8 +51,12 @@ func readMP3(in input) (*recording, error) {
 		return nil, refused
 	}
 	rec.stopped = err
-	if err == nil && frames.cut {
+	switch {
+	case err != nil:
+	case frames.cut:
 		rec.stopped = io.ErrUnexpectedEOF
+	case rec.frames() < frames.count*first.samples():
+		rec.stopped = errors.New("the decoder ended before the file")
 	}
 	rec.placeMP3(tag, first, frames)
 	return rec, nil

@@ -80,7 +80,7 @@ type vorbisStream struct {
 func (v *vorbisStream) readAll() error {
 	for {
 		p, err := v.ogg.next()
-		if errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
+		if errors.Is(err, io.EOF) {
 			return nil
 		}
 		if err != nil {
