@@ -16,7 +16,7 @@ func drawPhrase(t *rapid.T, least int) []Sung {
 	for range n {
 		p := low + rapid.IntRange(0, 10).Draw(t, "pitch")
 		length := rapid.Float64Range(0.25, 1.5).Draw(t, "length")
-		notes = append(notes, Sung{Onset: now, Offset: now + 0.9*length, Pitch: float64(p), Semitone: p,
+		notes = append(notes, Sung{Onset: now, Offset: now + 0.8*length, Pitch: float64(p), Semitone: p,
 			Chance: [3]float64{0.01, 0.98, 0.01}, Confidence: rapid.Float64Range(0.93, 0.98).Draw(t, "confidence")})
 		now += length
 	}

@@ -12,14 +12,18 @@ const (
 	// and sung phrases rarely go beyond eight notes a second.
 	shortest = 0.12
 	// A scoop glides 50 to 150 ms from one or two semitones below into its note (common practice, no source). A note that
-	// looks like one, with at most scoopGap s before the next note, must be sureExistence sure to be a note.
+	// looks like one must be sureExistence sure to be a note of its own to be held against the player.
 	longestScoop = 0.16
 	deepestScoop = 2 // semitones
-	scoopGap     = 0.03
+	// Two notes that follow one another within legatoGap, s, were sung without a break.
+	legatoGap = 0.03
 	// sureExistence is the probability of being a note of its own that a scoop, or one of two equal neighbours, needs to
 	// be held against the player. Trackers split 2 of 100 notes, while 7 % of intervals are repeats of which few are left
-	// out, so of two equal notes with one answer a split is the likelier story unless the voice is very sure.
-	sureExistence = 0.9
+	// out, so of two equal notes with one answer a split is the likelier story unless the voice is very sure; where
+	// there is no break between them, a note counts as left out only from legatoExistence on (halves of split notes on
+	// sight-singing clips had up to 0.96).
+	sureExistence   = 0.9
+	legatoExistence = 0.97
 	// jumpLeast is from how many notes at the beginning or end of the phrase on, all answered one semitone off to the
 	// same side, it is undecided whether the hand or the voice's reference moved. A take's reference wanders 1.8
 	// semitones within a clip (median, measured on nine sight-singing clips), so a tracker that follows it may come
@@ -47,7 +51,7 @@ func (l *lattice) judge(mate []int, i, shift int) Verdict {
 		}
 		wrong = Different
 	}
-	if s.doubtful() || s.existence < sureExistence && l.trackerFault(mate, i, shift) {
+	if s.doubtful() || s.existence < l.needed(mate, i, shift) {
 		return Unclear
 	}
 	return wrong
@@ -92,19 +96,37 @@ func (l *lattice) excuseJump(list []Verdict, mate []int, shift int, at func(int)
 	}
 }
 
-// trackerFault reports whether source i looks like a scoop into the next note or like one half of a note whose other
-// half was answered as sung.
-func (l *lattice) trackerFault(mate []int, i, shift int) bool {
-	return l.scoop(i) || l.answeredTwin(mate, i, i-1, shift) || l.answeredTwin(mate, i, i+1, shift)
+// needed returns the probability of being a note of its own that source i needs to be held against the player: more
+// where it looks like a scoop into the next note, or like one half of a note whose other half was answered as sung.
+func (l *lattice) needed(mate []int, i, shift int) float64 {
+	needed := 0.0
+	if l.scoop(i) {
+		needed = sureExistence
+	}
+	for _, k := range []int{i - 1, i + 1} {
+		if !l.answeredTwin(mate, i, k, shift) {
+			continue
+		}
+		needed = max(needed, sureExistence)
+		if mate[i] == None && l.legato(min(i, k)) {
+			needed = max(needed, legatoExistence)
+		}
+	}
+	return needed
 }
 
+// legato reports whether source i runs into the next one without a break.
+func (l *lattice) legato(i int) bool {
+	return i+1 < len(l.sources) && l.sources[i+1].onset-l.sources[i].offset < legatoGap
+}
+
+// scoop reports whether source i looks like a glide into the next one.
 func (l *lattice) scoop(i int) bool {
-	if i+1 == len(l.sources) {
+	if !l.legato(i) {
 		return false
 	}
-	s, next := &l.sources[i], &l.sources[i+1]
-	rise := next.semitone - s.semitone
-	return rise > 0 && rise <= deepestScoop && s.offset-s.onset < longestScoop && next.onset-s.offset < scoopGap
+	rise := l.sources[i+1].semitone - l.sources[i].semitone
+	return rise > 0 && rise <= deepestScoop && l.sources[i].offset-l.sources[i].onset < longestScoop
 }
 
 // answeredTwin reports whether source k has the pitch of source i and was answered as sung.
