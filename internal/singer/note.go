@@ -8,7 +8,7 @@ import (
 // Note is one note as it is to be sung. The zero value of a field that says "usual" takes the usual value.
 type Note struct {
 	Onset, Offset float64  // s; onset of the vowel and end of the voice; Offset > Onset
-	Pitch         float64  // MIDI number as aimed; with DetuneCents 28 to 86
+	Pitch         float64  // MIDI number as aimed; with DetuneCents 28 to 88
 	DetuneCents   float64  // how far the sounding centre lies from Pitch (intonation error and drift of the take)
 	Syllable      Syllable // what is sung; see Syllable
 
@@ -22,9 +22,10 @@ type Note struct {
 
 	GlideSeconds   float64 // length of the pitch movement from the note before, where connected; 0: usual
 	OvershootCents float64 // how far a glide goes past the pitch before it settles
-	ScoopCents     float64 // how far below the pitch the note starts
+	ScoopCents     float64 // how far below the pitch the note starts; negative: above
 	ScoopSeconds   float64 // how long the scoop takes to reach the pitch; 0: usual
-	FallCents      float64 // how far the pitch falls at the end of the note
+	SlopeCents     float64 // how much the pitch rises from the start of the note to its end, around its centre
+	FallCents      float64 // how far the pitch falls at the end of the note; negative: rises
 	FallSeconds    float64 // how long the fall takes; 0: usual
 
 	VibratoHz    float64 // cycles per second; 0: usual where VibratoCents is set
@@ -39,7 +40,7 @@ type Note struct {
 type Truth struct {
 	Onset  float64 // s, onset of the vowel
 	Offset float64 // s, end of the voice, at the latest the start of the next note's consonants
-	Pitch  float64 // MIDI number of the sounding centre: without scoop, fall, vibrato, wobble and flutter
+	Pitch  float64 // MIDI number of the sounding centre: without scoop, slope, fall, vibrato, wobble and flutter
 }
 
 // Sounding returns the MIDI number of the note's sounding centre.
@@ -75,7 +76,7 @@ func orUsual(x, usual float64) float64 {
 func Check(notes []Note) error {
 	for i, n := range notes {
 		for _, x := range []float64{n.Onset, n.Offset, n.Pitch, n.DetuneCents, n.ConsonantSeconds, n.DropDB, n.LevelDB, n.DecayDB,
-			n.AttackSeconds, n.ReleaseSeconds, n.GlideSeconds, n.OvershootCents, n.ScoopCents, n.ScoopSeconds, n.FallCents,
+			n.AttackSeconds, n.ReleaseSeconds, n.GlideSeconds, n.OvershootCents, n.ScoopCents, n.ScoopSeconds, n.SlopeCents, n.FallCents,
 			n.FallSeconds, n.VibratoHz, n.VibratoCents, n.VibratoDelay, n.WobbleCents, n.BreathSeconds} {
 			if math.IsNaN(x) || math.IsInf(x, 0) {
 				return fmt.Errorf("singer: note %d has a value that is not a number; every field must be finite", i)
@@ -98,10 +99,10 @@ func Check(notes []Note) error {
 	return nil
 }
 
-// Pitches that Render accepts: MIDI numbers of 41 Hz and 1175 Hz, a little more than human solo singing of phrases.
+// Pitches that Render accepts: MIDI numbers of 41 Hz and 1319 Hz, a little more than human solo singing of phrases.
 const (
 	lowestPitch  = 28
-	highestPitch = 86
+	highestPitch = 88
 )
 
 // Truths returns the truth of each note, in order. It panics where Check gives an error.

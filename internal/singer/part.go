@@ -113,7 +113,7 @@ func (p *part) arrangeBreath(i int, s *sung) {
 	p.breath.add(middle, end, 0)
 }
 
-// arrangePitch lays the glide or the scoop, the overshoot, the vibrato and the fall.
+// arrangePitch lays the glide or the scoop, the overshoot, the slope, the vibrato and the fall.
 func (p *part) arrangePitch(i int, s *sung) {
 	target := s.Sounding()
 	nudge, voiceStart := 0.0, s.vowel
@@ -137,14 +137,18 @@ func (p *part) arrangePitch(i int, s *sung) {
 	} else {
 		p.pitch.add(s.consonants-tick, s.consonants-tick, entry)
 	}
+	settled := settle + settleSeconds
 	if s.ScoopCents != 0 {
-		p.pitch.add(settle, settle+orUsual(s.ScoopSeconds, usualScoop), target)
-	} else {
-		p.pitch.add(settle, settle+settleSeconds, target)
+		settled = settle + orUsual(s.ScoopSeconds, usualScoop)
+	}
+	half := s.SlopeCents / 2 / centsPerSemitone
+	p.pitch.add(settle, settled, target-half)
+	if half != 0 {
+		p.pitch.add(settled, s.voiceEnd, target+half)
 	}
 	if s.FallCents != 0 {
 		start := math.Max(s.voiceEnd-orUsual(s.FallSeconds, usualFall), s.vowel)
-		p.pitch.add(start, s.voiceEnd, target-s.FallCents/centsPerSemitone)
+		p.pitch.add(start, s.voiceEnd, target+half-s.FallCents/centsPerSemitone)
 	}
 	grow := s.vowel + s.VibratoDelay
 	if die := s.voiceEnd - vibratoDies; s.VibratoCents != 0 && grow < die {
