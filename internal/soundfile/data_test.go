@@ -3,6 +3,7 @@ package soundfile
 import (
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 )
 
@@ -19,8 +20,8 @@ func dataFolder(t testing.TB) string {
 	return folder
 }
 
-// All 67 recordings of the sight-singing set are read, without damage, and last
-// as long as a sung exercise does.
+// All 67 recordings of the sight-singing set (three under the race detector) are
+// read, without damage, and last as long as a sung exercise does.
 func TestRealSinging(t *testing.T) {
 	files, err := filepath.Glob(filepath.Join(dataFolder(t), "sightsing", "*.flac"))
 	if err != nil {
@@ -29,6 +30,9 @@ func TestRealSinging(t *testing.T) {
 	if len(files) != 67 {
 		t.Fatalf("%d files, want 67", len(files))
 	}
+	if raceDetector { // it makes the FLAC decoder thirty times slower
+		files = files[:3]
+	}
 	total := 0.0
 	for _, path := range files {
 		s := mustRead(t, path)
@@ -36,8 +40,10 @@ func TestRealSinging(t *testing.T) {
 			t.Errorf("%s lasts %.1f s", filepath.Base(path), d)
 		}
 		total += s.Duration()
-		if len(s.Remarks) > 0 {
-			t.Logf("%s: %q", filepath.Base(path), s.Remarks)
+		for _, r := range s.Remarks {
+			if strings.Contains(r, "cut short") || strings.Contains(r, "damaged") {
+				t.Errorf("%s: %s", filepath.Base(path), r)
+			}
 		}
 	}
 	t.Logf("%d files, %.0f s in all", len(files), total)

@@ -30,7 +30,7 @@ func readMP3(in input) (*recording, error) {
 	frames := &mpegFrames{r: bufferedReader(r)}
 	head, err := frames.r.Peek(mpegHeaderBytes)
 	if err != nil {
-		return nil, &fault{text: "could not be read: " + err.Error(), cause: err}
+		return nil, unreadable(err)
 	}
 	first, _ := parseMPEG(head)
 	frames.first = first

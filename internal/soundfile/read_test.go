@@ -3,6 +3,7 @@ package soundfile
 import (
 	"bytes"
 	"errors"
+	"io"
 	"io/fs"
 	"log"
 	"os"
@@ -112,5 +113,38 @@ func TestFLACDoesNotLog(t *testing.T) {
 func TestDurationOfNothing(t *testing.T) {
 	if d := (Sound{}).Duration(); d != 0 {
 		t.Errorf("%v, want 0", d)
+	}
+}
+
+var errDisk = errors.New("input/output error")
+
+// brokenDisk fails from some byte on.
+type brokenDisk struct {
+	*bytes.Reader
+	good int64 // bytes
+}
+
+func (b brokenDisk) Read(p []byte) (int, error) {
+	at, _ := b.Seek(0, io.SeekCurrent)
+	if at >= b.good {
+		return 0, errDisk
+	}
+	return b.Reader.Read(p[:min(int64(len(p)), b.good-at)])
+}
+
+// An error of the disk is said as such and is never taken for a short file.
+func TestBrokenDisk(t *testing.T) {
+	for name, file := range map[string][]byte{
+		"WAV":    encoded(t, func(b *bytes.Buffer) error { return EncodeWAV(b, tone(440, 0.5, 48000, 9600), 48000) }),
+		"FLAC":   flacOf(t, tone(440, 0.5, 48000, 9600), 48000),
+		"Vorbis": repaged(t, testFile(t, "tone.ogg")),
+		"MP3":    testFile(t, "tone.mp3"),
+	} {
+		for good := int64(0); good < int64(len(file)); good += 61 {
+			_, err := Decode("take", brokenDisk{bytes.NewReader(file), good})
+			if !errors.Is(err, errDisk) || err.Error() != "take could not be read: input/output error" {
+				t.Fatalf("%s, good up to byte %d: %v", name, good, err)
+			}
+		}
 	}
 }

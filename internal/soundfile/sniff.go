@@ -119,12 +119,12 @@ func (m magic) in(head []byte) bool {
 // headAt reads up to headBytes from start.
 func headAt(r io.ReadSeeker, start, size int64) ([]byte, error) {
 	if _, err := r.Seek(start, io.SeekStart); err != nil {
-		return nil, &fault{text: "could not be read: " + err.Error(), cause: err}
+		return nil, unreadable(err)
 	}
 	head := make([]byte, min(int64(headBytes), size-start))
 	n, err := io.ReadFull(r, head)
 	if err != nil && !errors.Is(err, io.ErrUnexpectedEOF) && err != io.EOF {
-		return nil, &fault{text: "could not be read: " + err.Error(), cause: err}
+		return nil, unreadable(err)
 	}
 	return head[:n], nil
 }

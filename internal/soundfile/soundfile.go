@@ -77,13 +77,25 @@ func Decode(name string, r io.ReadSeeker) (Sound, error) {
 
 // decode is Decode with a bound on the samples of all channels together.
 func decode(name string, r io.ReadSeeker, maxValues int) (Sound, error) {
+	watched := &watchedFile{ReadSeeker: r}
+	sound, err := decodeContent(watched, maxValues)
+	if watched.broken != nil { // then what the decoders say is only a consequence
+		err = unreadable(watched.broken)
+	}
+	if err != nil {
+		return Sound{}, about(name, err)
+	}
+	return sound, nil
+}
+
+func decodeContent(r io.ReadSeeker, maxValues int) (Sound, error) {
 	size, err := r.Seek(0, io.SeekEnd)
 	if err != nil {
-		return Sound{}, about(name, &fault{text: "could not be read: " + err.Error(), cause: err})
+		return Sound{}, unreadable(err)
 	}
 	kind, start, err := sniff(r, size)
 	if err != nil {
-		return Sound{}, about(name, err)
+		return Sound{}, err
 	}
 	in := input{r: r, start: start, size: size, maxValues: maxValues}
 	var raw *recording
@@ -98,13 +110,24 @@ func decode(name string, r io.ReadSeeker, maxValues int) (Sound, error) {
 		raw, err = readMP3(in)
 	}
 	if err != nil {
-		return Sound{}, about(name, err)
+		return Sound{}, err
 	}
-	sound, err := raw.sound()
-	if err != nil {
-		return Sound{}, about(name, err)
+	return raw.sound()
+}
+
+// watchedFile keeps the first error of the disk, so that it is not taken for
+// damage of the file.
+type watchedFile struct {
+	io.ReadSeeker
+	broken error
+}
+
+func (w *watchedFile) Read(p []byte) (int, error) {
+	n, err := w.ReadSeeker.Read(p)
+	if err != nil && !errors.Is(err, io.EOF) && w.broken == nil {
+		w.broken = err
 	}
-	return sound, nil
+	return n, err
 }
 
 // input is a file that a decoder reads.
@@ -119,7 +142,7 @@ type input struct {
 // cannot seek, so that no decoder looks about in the file by itself.
 func (in input) rest() (io.Reader, error) {
 	if _, err := in.r.Seek(in.start, io.SeekStart); err != nil {
-		return nil, &fault{text: "could not be read: " + err.Error(), cause: err}
+		return nil, unreadable(err)
 	}
 	return io.LimitReader(in.r, in.size-in.start), nil
 }
@@ -136,6 +159,11 @@ func (f *fault) Unwrap() error { return f.cause }
 
 func faultf(format string, args ...any) error {
 	return &fault{text: fmt.Sprintf(format, args...)}
+}
+
+// unreadable is the fault for an error of the disk.
+func unreadable(err error) error {
+	return &fault{text: "could not be read: " + err.Error(), cause: err}
 }
 
 // about puts the file's name before what is wrong with it.

@@ -90,7 +90,7 @@ func readWAV(in input) (*recording, error) {
 		return nil, rec.tooLong()
 	}
 	if _, err := in.r.Seek(data.start, io.SeekStart); err != nil {
-		return nil, &fault{text: "could not be read: " + err.Error(), cause: err}
+		return nil, unreadable(err)
 	}
 	return rec, rec.fillWAV(in.r, frames, format)
 }
@@ -106,7 +106,7 @@ func (rec *recording) fillWAV(r io.Reader, frames int64, format wavFormat) error
 		got, err := io.ReadFull(r, raw)
 		if err != nil {
 			if !errors.Is(err, io.ErrUnexpectedEOF) && !errors.Is(err, io.EOF) {
-				return &fault{text: "could not be read: " + err.Error(), cause: err}
+				return unreadable(err)
 			}
 			rec.stopped = io.ErrUnexpectedEOF // the file got shorter while it was read
 			n = got / (rec.channels * format.width)
@@ -257,12 +257,12 @@ func bytesAt(in input, pos, n int64) ([]byte, error) {
 		return nil, nil
 	}
 	if _, err := in.r.Seek(pos, io.SeekStart); err != nil {
-		return nil, &fault{text: "could not be read: " + err.Error(), cause: err}
+		return nil, unreadable(err)
 	}
 	b := make([]byte, n)
 	got, err := io.ReadFull(in.r, b)
 	if err != nil && !errors.Is(err, io.ErrUnexpectedEOF) && !errors.Is(err, io.EOF) {
-		return nil, &fault{text: "could not be read: " + err.Error(), cause: err}
+		return nil, unreadable(err)
 	}
 	return b[:got], nil
 }

@@ -1,0 +1,5 @@
+//go:build !race
+
+package soundfile
+
+const raceDetector = false
