@@ -290,6 +290,71 @@ func TestFind(t *testing.T) {
 	}
 }
 
+// TestTerms holds the probability to the model, worked out by hand.
+func TestTerms(t *testing.T) {
+	phrase := line(0.4, 60, 62, 64, 67)
+	cases := []struct {
+		name    string
+		sung    []match.Sung
+		played  []match.Played
+		logOdds float64
+	}{
+		{
+			// Check value "chord spread", second half: onsets 120 ms apart are a sequence. Tempo 1.32/1.2 = 1.1, late 80 ms:
+			// (120-70)/80 x [0.2 + 0.8 (80-50)/100] = 0.275 of a probe.
+			"wrong key 120 ms before the right one", phrase,
+			answerOf(stroke{0, .35, 60, 70}, stroke{.4, .35, 62, 72}, stroke{.8, .1, 63, 70}, stroke{.92, .35, 64, 70}, stroke{1.32, .4, 67, 74}),
+			-2 + 3*0.275,
+		},
+		{
+			// Three keys, each far from the right ones; late 660 ms, excess 660 - 160 = 500: 1 + 200/700 of a hesitation.
+			"creep of three", line(0.4, 55, 62, 64, 65),
+			answerOf(stroke{0, .35, 55, 70}, stroke{.4, .2, 59, 70}, stroke{.62, .2, 60, 70}, stroke{.84, .2, 61, 70},
+				stroke{1.06, .35, 62, 72}, stroke{1.46, .35, 64, 70}, stroke{1.86, .4, 65, 74}),
+			-2 + 1.75*3 + 3*(1+0.2/0.7),
+		},
+		{
+			// Late 1 s, excess 1 - 0.16 = 0.84.
+			"hesitation of a second", phrase,
+			answerOf(stroke{0, .35, 60, 70}, stroke{.4, .35, 62, 72}, stroke{1.8, .35, 64, 70}, stroke{2.2, .4, 67, 74}),
+			-2 + 3*(1+0.54/0.7),
+		},
+		{
+			"two touches", phrase,
+			answerOf(stroke{0, .35, 60, 70}, stroke{.4, .35, 62, 72}, stroke{.62, .06, 63, 22}, stroke{.8, .35, 64, 70},
+				stroke{1.0, .06, 66, 22}, stroke{1.2, .4, 67, 74}),
+			-2 + 3.25*2,
+		},
+		{
+			// The note before the stop once more: 700 ms apart, 700 ms late, excess 700 - 160 = 540.
+			"one note struck again", phrase,
+			answerOf(stroke{0, .35, 60, 70}, stroke{.4, .35, 62, 72}, stroke{.8, .35, 64, 70}, stroke{1.5, .35, 64, 70},
+				stroke{1.9, .4, 67, 74}),
+			-2 + 2.75 + 3*(1+0.24/0.7),
+		},
+		{
+			// Three keys after the phrase would be 3 x 0.2; such notes together count at most 0.4.
+			"three keys after the phrase", phrase,
+			answerOf(stroke{0, .35, 60, 70}, stroke{.4, .35, 62, 72}, stroke{.8, .35, 64, 70}, stroke{1.2, .4, 67, 74},
+				stroke{2.4, .35, 65, 70}, stroke{2.8, .35, 62, 72}, stroke{3.2, .35, 59, 70}),
+			-2 + 3*0.4,
+		},
+		{
+			// Five wrong keys, of which three count; late 2 s and more counts twice.
+			"five wrong keys", phrase,
+			answerOf(stroke{0, .35, 60, 70}, stroke{.4, .35, 62, 72}, stroke{.8, .3, 70, 70}, stroke{1.2, .3, 59, 70}, stroke{1.6, .3, 68, 70},
+				stroke{2, .3, 57, 70}, stroke{2.4, .3, 71, 70}, stroke{2.8, .35, 64, 70}, stroke{3.2, .4, 67, 74}),
+			-2 + 3*3 + 3*2,
+		},
+	}
+	for _, c := range cases {
+		f := find(c.sung, c.played)
+		if got := math.Log(f.Searched / (1 - f.Searched)); math.Abs(got-c.logOdds) > 1e-6 {
+			t.Errorf("%s: log-odds %.4f, want %.4f: %+v", c.name, got, c.logOdds, f.Evidence)
+		}
+	}
+}
+
 // TestFindLogOdds holds the probability to the model's arithmetic: base -2, and 3 for one wrong key that made the next
 // right note more than 150 ms late (lateness 300 ms over an expected 400 ms is no hesitation: 300 - 160 < 150).
 func TestFindLogOdds(t *testing.T) {

@@ -44,7 +44,7 @@ func (ans *answer) tries(intervals []interval, ratio float64) []try {
 		far := ans.farness(p)
 		switch {
 		case note.loudness < touchLoudness && note.Offset-note.Onset < touchDuration:
-			t.term, t.loud = touch, ramp(ans.distance(p, ans.nearestMatched(p)), slipDistance, errorDistance)
+			t.term, t.loud = touch, far
 			if t.after == match.None {
 				t.loud, t.quiet = 0, quietShare*t.loud
 			}
@@ -68,14 +68,6 @@ func (ans *answer) distance(p, q int) float64 {
 		return math.Inf(1)
 	}
 	return math.Abs(ans.played[p].Onset - ans.played[q].Onset)
-}
-
-func (ans *answer) nearestMatched(p int) int {
-	before, after := ans.previousMatched(p), ans.nextMatched(p)
-	if ans.distance(p, before) < ans.distance(p, after) {
-		return before
-	}
-	return after
 }
 
 // farness is how far, 0 to 1, extra note p lies from the right notes around it to be more than a slip of the hand. A
