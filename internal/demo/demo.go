@@ -45,7 +45,7 @@ const (
 
 // Round sings and plays the demo round: two takes as mono samples of full scale 1 at rate Hz, and the answer as a Standard MIDI File.
 func Round() (take1, take2 []float32, rate int, answerSMF []byte, meta Meta) {
-	first, second := notes(firstTake, firstTuning), notes(secondTake, secondTuning)
+	first, second := notes(firstTake, firstTuning, firstWobble), notes(secondTake, secondTuning, secondWobble)
 	meta = Meta{Key: key, Chart: chart, Tempo: tempo, LoopStart: loopStart, Scenario: story,
 		First: singer.Truths(first), Second: singer.Truths(second), Played: played()}
 	end := meta.Second[len(meta.Second)-1].Offset
@@ -79,7 +79,7 @@ func mezzo() singer.Voice {
 var livingRoom = singer.Room{RT60: 0.3, WetDB: -20, NoiseDBFS: -62, LowHz: 70, HighHz: 12000, ReflectMs: 3.2, ReflectDB: -12}
 
 // notes makes the notes of a take from the phrase and its departures.
-func notes(take []manner, tuning float64) []singer.Note {
+func notes(take []manner, tuning, wobble float64) []singer.Note {
 	const (
 		beatSeconds = 60 / tempo
 		glide       = 0.06 // s
@@ -91,7 +91,7 @@ func notes(take []manner, tuning float64) []singer.Note {
 		m := take[i]
 		n := singer.Note{
 			Onset: loopStart + (s.beat+m.late)*beatSeconds, Pitch: s.pitch, DetuneCents: tuning + m.detune, Syllable: s.syllable,
-			DecayDB: decayDB, GlideSeconds: glide, ScoopCents: naturalCent, WobbleCents: 4,
+			DecayDB: decayDB, GlideSeconds: glide, ScoopCents: naturalCent, WobbleCents: wobble,
 		}
 		n.Offset = n.Onset + s.length*beatSeconds
 		if m.change != nil {

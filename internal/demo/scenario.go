@@ -12,7 +12,7 @@ const (
 	sampled   = 44100
 
 	story = "Miravel sings over four bars in C minor and enters on the third beat of the Fm7 bar: C D Eb F Ab, down to B, home to C. " +
-		"In the first take she slides into the Eb, sits low on the Ab and comes late on the F. The second take is better centred and in time, " +
+		"In the first take she slides into the Eb, sits low on the Ab, and comes late on the F. The second take is better centred and in time, " +
 		"but its F lands half way to the next key, so only the first take tells what it was meant to be. Tobrin answers on the piano an octave " +
 		"higher. He starts after about 1.4 seconds, strikes E before he finds the Eb, and waits before the leap down to B."
 )
@@ -42,15 +42,17 @@ type manner struct {
 	change func(*singer.Note)
 }
 
-// tuning of the takes as a whole, cents.
+// Tuning of the takes as a whole, and how unsteady their notes are, cents.
 const (
 	firstTuning  = -12.0
 	secondTuning = 5.0
+	firstWobble  = 13.0
+	secondWobble = 7.0
 )
 
 var firstTake = []manner{
-	{detune: 8},
-	{late: 0.03, detune: -14, change: func(n *singer.Note) { n.WobbleCents = 16 }},
+	{detune: 8, change: func(n *singer.Note) { n.SlopeCents = -25 }},
+	{late: 0.03, detune: -12},
 	{detune: 6, change: func(n *singer.Note) { n.ScoopCents, n.ScoopSeconds = 180, 0.14 }},
 	{late: 0.22, detune: 11},
 	{late: 0.05, detune: -30},

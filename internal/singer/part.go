@@ -34,7 +34,10 @@ const (
 	settleSeconds   = 0.080 // after an overshoot or a nudge
 	tailSeconds     = 0.300 // silence after the last note
 	breathLead      = 0.050 // s between an audible breath and the note
-	breathDB        = -16.0 // level of a breath as a source, relative to the source of the note
+	breathPeak      = 0.6   // part of a breath after which it fades; own
+	breathDB        = -22.0 // level of a breath as a source, relative to the source of the note
+	approach        = 0.6   // part of an approximant in which the formants move towards it; own
+	longestRelease  = 0.6   // part of a short note that its release may take; own
 	barDB           = -14.0 // voice bar in the closure of b d g
 	aspirationDB    = -16.0 // aspiration of p t k
 	lowestRd        = 0.35
@@ -107,7 +110,7 @@ func (p *part) arrangeBreath(i int, s *sung) {
 	if end-start < breathLead {
 		return
 	}
-	middle := start + 0.6*(end-start)
+	middle := start + breathPeak*(end-start)
 	p.tract.add(start-breathLead/2, start, p.voice.open(rowV[p.voice.Kind], 0).values()...)
 	p.breath.add(start, middle, s.gain*fromDB(breathDB))
 	p.breath.add(middle, end, 0)
@@ -189,7 +192,7 @@ func (p *part) arrangeConsonant(c *consonant, start, end, scale float64, s *sung
 		p.tract.around(start, closureSeconds, near.values()...)
 		p.level.around(start, sonorantRamp, p.loud.gain(near, s.hz, s.rd, s.rms*drop))
 	case approximant:
-		p.tract.add(start-transitionAhead, start+(end-start)*0.6, near.values()...)
+		p.tract.add(start-transitionAhead, start+(end-start)*approach, near.values()...)
 		p.level.around(start, sonorantRamp, p.loud.gain(near, s.hz, s.rd, s.rms*drop))
 	case fricative:
 		p.tract.around(start, frictionRamp, near.values()...)
@@ -231,46 +234,49 @@ func (p *part) arrangePlosive(c *consonant, start, end, scale float64, s *sung, 
 	}
 }
 
-// entry says how the vowel starts after what stands before it: length of the rise of the level, of the formant movement, and how
-// long before the onset that movement starts.
-func (s *sung) entry() (attack, transition, ahead float64) {
+// entering is how a vowel starts, s: length of the rise of the level, length of the formant movement, and how long before the
+// onset that movement starts (after plosives: before the burst).
+type entering struct{ attack, transition, ahead float64 }
+
+// entries are the vowel starts after each manner of consonant: transitions as in Klatt (1980) and Delattre et al. (1955), from memory;
+// rises own, set so that the level passes -8 dB at the onset.
+var entries = map[manner]entering{
+	plosive:     {0.014, 0.045, transitionAhead},
+	nasal:       {sonorantRamp, 0.030, 0.015},
+	approximant: {sonorantRamp, 0.070, 0.030},
+	fricative:   {0.022, 0.045, 2 * transitionAhead},
+	aspirate:    {0.035, tick, transitionAhead},
+	glottal:     {0.015, tick, transitionAhead},
+}
+
+// entry says how the vowel starts after what stands before it.
+func (s *sung) entry() entering {
 	if len(s.said.lead) == 0 {
 		if s.connected {
-			return math.Max(orUsual(s.GlideSeconds, usualGlide), sonorantRamp), slurRamp, slurRamp / 2
+			return entering{math.Max(orUsual(s.GlideSeconds, usualGlide), sonorantRamp), slurRamp, slurRamp / 2}
 		}
-		attack = orUsual(s.AttackSeconds, usualAttack)
-		return attack, tick, attack
+		attack := orUsual(s.AttackSeconds, usualAttack)
+		return entering{attack, tick, attack}
 	}
 	c := s.said.lead[len(s.said.lead)-1]
-	switch c.manner {
-	case plosive:
-		return 0.014, 0.045, c.delay + transitionAhead
-	case nasal:
-		return sonorantRamp, 0.030, 0.015
-	case approximant:
-		return sonorantRamp, 0.070, 0.030
-	case fricative:
-		return 0.022, 0.045, 2 * transitionAhead
-	case aspirate:
-		return 0.035, tick, transitionAhead
-	case glottal:
-		return 0.015, tick, transitionAhead
-	default:
-		return (s.vowel - s.consonants) / 2, slurRamp, slurRamp / 2
+	if c.manner == dip {
+		return entering{(s.vowel - s.consonants) / 2, slurRamp, slurRamp / 2}
 	}
+	e := entries[c.manner]
+	e.ahead += c.delay
+	return e
 }
 
 func (p *part) arrangeVowel(s *sung) {
-	attack, transition, ahead := s.entry()
-	transition *= p.voice.Slur
-	p.tract.add(s.vowel-ahead, s.vowel-ahead+transition, s.shape.values()...)
-	rise := s.vowel - attackPoint*attack
+	e := s.entry()
+	p.tract.add(s.vowel-e.ahead, s.vowel-e.ahead+e.transition*p.voice.Slur, s.shape.values()...)
+	rise := s.vowel - attackPoint*e.attack
 	if s.connected && len(s.said.lead) == 0 {
-		rise = s.vowel - attack/2
+		rise = s.vowel - e.attack/2
 	}
-	p.level.add(rise, rise+attack, s.gain)
+	p.level.add(rise, rise+e.attack, s.gain)
 	if s.DecayDB != 0 {
-		p.level.add(rise+attack, s.voiceEnd, s.gain*fromDB(s.DecayDB))
+		p.level.add(rise+e.attack, s.voiceEnd, s.gain*fromDB(s.DecayDB))
 	}
 	if to := s.said.vowel.to; to != nil {
 		const movesFrom, movesTo = 0.45, 0.95 // parts of the vowel in which a moving vowel moves; own
@@ -293,7 +299,7 @@ func (p *part) arrangeEnd(s *sung) {
 	if len(noisy) > 0 {
 		release = frictionRamp
 	}
-	release = math.Min(release, (s.voiceEnd-s.vowel)*0.6)
+	release = math.Min(release, (s.voiceEnd-s.vowel)*longestRelease)
 	if !s.follows {
 		start := s.voiceEnd - (1-attackPoint)*release
 		p.level.add(start, start+release, 0)

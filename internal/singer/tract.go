@@ -83,7 +83,9 @@ const (
 	fixedTop     = 0.48   // of the rate, the highest of them
 	fixedBandHz  = 400.0
 	lossPerNasal = 2.0    // bandwidths in a murmur are about twice those of open vowels (Fujimura 1962)
+	apart        = 300.0  // Hz, least distance of formants that are pushed up; own
 	ringHz       = 2900.0 // Hz, singer's formant (Sundberg 1974)
+	ringStep     = 250.0  // Hz between the three formants of a full cluster; own
 	ringPull     = 0.6    // how far full ring pulls F3 to F5 towards ringHz: own, gives a cluster about 900 Hz wide
 )
 
@@ -102,7 +104,7 @@ func (v Voice) open(row [3]float64, f0 float64) shape {
 	}
 	s.formant[3], s.formant[4] = fourthHz*scale, fifthHz*scale
 	for i := 2; i < formantCount; i++ {
-		s.formant[i] += v.Ring * ringPull * (ringHz*scale + (float64(i)-3)*250 - s.formant[i])
+		s.formant[i] += v.Ring * ringPull * (ringHz*scale + (float64(i)-3)*ringStep - s.formant[i])
 	}
 	for i := range s.band {
 		s.band[i] *= math.Sqrt(scale)
@@ -110,10 +112,10 @@ func (v Voice) open(row [3]float64, f0 float64) shape {
 	// High voices open the mouth so that F1 does not fall below the fundamental (Sundberg, 1975).
 	if s.formant[0] < f0 {
 		s.formant[0] = f0
-		s.formant[1] = math.Max(s.formant[1], f0+300)
+		s.formant[1] = math.Max(s.formant[1], f0+apart)
 	}
-	s.formant[2] = math.Max(s.formant[2], s.formant[1]+300)
-	s.formant[3] = math.Max(s.formant[3], s.formant[2]+300)
+	s.formant[2] = math.Max(s.formant[2], s.formant[1]+apart)
+	s.formant[3] = math.Max(s.formant[3], s.formant[2]+apart)
 	return s
 }
 
