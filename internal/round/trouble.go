@@ -32,12 +32,15 @@ func CheckTake(take Take, name string) error {
 		return nil
 	}
 	text := name + " " + trouble
-	if len(take.Remarks) > 0 {
+	if len(take.Remarks) > 0 && trouble != silent {
 		known := strings.TrimPrefix(strings.Join(take.Remarks, " "), take.File+": ")
 		text += " (" + strings.TrimSuffix(known, ".") + ")"
 	}
 	return errors.New(text)
 }
+
+// silent is the trouble that needs no further reason.
+const silent = "is silent: check that the microphone is on and chosen, then sing again"
 
 // troubleWith says why a take holds no phrase, "" where it does.
 func troubleWith(take Take) string {
@@ -50,7 +53,7 @@ func troubleWith(take Take) string {
 	case v.Duration < shortestTake:
 		return fmt.Sprintf("is too short (%.2f s) to hold a phrase: record from before the first note until after the last", v.Duration)
 	case loudest(v.Frames) < silence:
-		return "is silent: check that the microphone is on and chosen, then sing again"
+		return silent
 	case v.Clarity < severalLike && len(v.Notes) > 0:
 		return "does not sound like one voice alone: record the voice without other singers, instruments or a backing in the microphone"
 	case len(v.Notes) == 0:

@@ -24,19 +24,21 @@ func newCheck() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "check TAKE1 [TAKE2] ANSWER",
 		Short: "Check an answer against the phrase that was sung",
-		Long: `Check an answer against the phrase that was sung. A take is a sound file (WAV, FLAC,
-Ogg Vorbis, MP3), or a MIDI file for a phrase that is already known. The answer is
-a MIDI file. The last take counts; the first shows what changed, and settles notes
-that the last one leaves unclear.
+		Long: `Check an answer against the phrase that was sung. A take is a sound file (WAV,
+FLAC, Ogg Vorbis, MP3), or a MIDI file for a phrase that is already known. The
+answer is a MIDI file. The last take counts; the first shows what changed, and
+settles notes that the last one leaves unclear.
 
 With --batch, many rounds are checked at once. Their files are found by name, in
-either of two ways, which may be mixed:
-  one folder a round    DIR/monday/take1.wav  take2.wav  answer.mid
-  one prefix a round    DIR/monday-take1.wav  monday-take2.wav  monday-answer.mid
+either of two ways, which may be mixed: one folder a round, or one prefix a round.
+
+    DIR/monday/take1.wav  DIR/monday/take2.wav  DIR/monday/answer.mid
+    DIR/monday-take1.wav  DIR/monday-take2.wav  DIR/monday-answer.mid
+
 The words take1, take2 and answer may stand anywhere in the name, in any case;
 take2 may be missing. A text file round.txt in the folder, or monday-round.txt,
-may hold settings of that round, one a line, such as "key: C minor"; the names are
-those of the flags.`,
+may hold settings of that round, one a line, such as "key: C minor"; the names
+are those of the flags. With --json, each round is one line.`,
 		Example: `  larkhand check --key "C minor" take1.wav take2.wav answer.mid
   larkhand check --chart "Cm7 | Fm7 | G7b9 | Cm7" --tempo 96 take.wav answer.mid
   larkhand check --svg round.svg --answer-starts 7.5 take1.wav take2.wav answer.mid
@@ -63,7 +65,7 @@ those of the flags.`,
 	}
 	flags.register(cmd)
 	out.register(cmd)
-	cmd.Flags().StringVar(&batch, "batch", "", "check all rounds in this folder")
+	cmd.Flags().StringVar(&batch, "batch", "", "check all rounds in this `folder`")
 	return cmd
 }
 
@@ -103,7 +105,7 @@ type outputs struct {
 
 func (o *outputs) register(cmd *cobra.Command) {
 	cmd.Flags().BoolVar(&o.json, "json", false, "print JSON (schema larkhand.round/1)")
-	cmd.Flags().StringVar(&o.svg, "svg", "", "also draw the round to this SVG file")
+	cmd.Flags().StringVar(&o.svg, "svg", "", "also draw the round to this SVG `file`")
 }
 
 // write draws the picture if wanted and prints the round. inputs are the files that the round was read from.

@@ -24,9 +24,9 @@ func newDemo() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "demo",
 		Short: "Check a round that larkhand sings and plays itself",
-		Long: `Check a made-up round: the program sings two takes with different faults and plays an
-answer that was partly searched for, then judges them like any other round. With
---keep the two takes and the answer are also written to a folder.`,
+		Long: `Check a made-up round: the program sings two takes with different faults and
+plays an answer that was partly searched for, then judges them like any other
+round. With --keep the two takes and the answer are also written to a folder.`,
 		Example: "  larkhand demo\n  larkhand demo --keep demo-round --svg demo.svg",
 		Args:    noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -54,7 +54,7 @@ answer that was partly searched for, then judges them like any other round. With
 		},
 	}
 	out.register(cmd)
-	cmd.Flags().StringVar(&keep, "keep", "", "also write take1.wav, take2.wav and answer.mid to this folder")
+	cmd.Flags().StringVar(&keep, "keep", "", "also write take1.wav, take2.wav and answer.mid to this `folder`")
 	return cmd
 }
 

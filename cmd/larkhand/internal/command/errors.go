@@ -25,6 +25,9 @@ func wrongUse(format string, args ...any) error {
 	return usageError{fmt.Sprintf(format, args...)}
 }
 
+// wrongValue is a flag's value that cannot be read.
+func wrongValue(flag string, err error) error { return wrongUse("--%s: %v", flag, err) }
+
 // exitCode is the exit code that an error asks for.
 func exitCode(err error) int {
 	var usage usageError
@@ -57,7 +60,7 @@ func noArguments(cmd *cobra.Command, args []string) error {
 	if len(args) == 0 {
 		return nil
 	}
-	if cmd.HasParent() {
+	if !cmd.HasSubCommands() {
 		return wrongUse("%s takes no arguments, not %q; see '%s --help'", cmd.CommandPath(), args[0], cmd.CommandPath())
 	}
 	var names []string
@@ -74,6 +77,10 @@ func noArguments(cmd *cobra.Command, args []string) error {
 
 // flagError turns what the flag reader says into one sentence, with the nearest flag where the name is unknown.
 func flagError(cmd *cobra.Command, err error) error {
+	var invalid *pflag.InvalidValueError
+	if errors.As(err, &invalid) {
+		return wrongUse("--%s does not take %q; see '%s --help'", invalid.GetFlag().Name, invalid.GetValue(), cmd.CommandPath())
+	}
 	var missing *pflag.NotExistError
 	if !errors.As(err, &missing) || len(missing.GetSpecifiedName()) < 2 {
 		return wrongUse("%v; see '%s --help'", err, cmd.CommandPath())

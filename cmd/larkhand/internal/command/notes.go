@@ -16,10 +16,10 @@ func newNotes() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "notes FILE",
 		Short: "Print the sung notes of a take, with degree, letter, centre and spread",
-		Long: `Print the notes of one take. FILE is a sound file (WAV, FLAC, Ogg Vorbis, MP3) or a
-MIDI file. Degree and letter belong to the key; without --key it is guessed from
-the notes. Centre is how far a note lies from the tempered pitch, on the take's
-own tuning; spread is the interquartile range of its pitch.`,
+		Long: `Print the notes of one take. FILE is a sound file (WAV, FLAC, Ogg Vorbis, MP3) or
+a MIDI file. Degree and letter belong to the key; without --key it is guessed
+from the notes. Centre is how far a note lies from the tempered pitch, on the
+take's own tuning; spread is the interquartile range of its pitch.`,
 		Example: "  larkhand notes --key \"C minor\" take1.wav\n  larkhand notes --midi phrase.mid take1.wav",
 		Args:    between(1, 1, "one file"),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -55,7 +55,7 @@ own tuning; spread is the interquartile range of its pitch.`,
 	flags.register(cmd)
 	cmd.Flags().BoolVar(&asCSV, "csv", false, "print comma-separated values")
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print JSON (schema larkhand.notes/1)")
-	cmd.Flags().StringVar(&midiPath, "midi", "", "also write the notes to this MIDI file")
+	cmd.Flags().StringVar(&midiPath, "midi", "", "also write the notes to this MIDI `file`")
 	exclusive(cmd, "csv", "json")
 	return cmd
 }

@@ -3,6 +3,7 @@ package command
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"strings"
 
 	"larkhand/internal/round"
@@ -49,7 +50,12 @@ func readAnswer(path string, instrument midiin.Instrument) (round.Answer, error)
 
 func readMIDI(path string, opt midiin.Options) (notes []midiin.Note, remarks []string, err error) {
 	file, err := midiin.ReadFile(path)
-	if err != nil {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, nil, fmt.Errorf("%s does not exist: check the name and the folder", path)
+	case errors.Is(err, fs.ErrPermission):
+		return nil, nil, fmt.Errorf("%s may not be read: its permissions do not allow it", path)
+	case err != nil:
 		return nil, nil, err
 	}
 	notes, more := midiin.Notes(file, opt)

@@ -56,5 +56,25 @@ played, and whether you knew the answer or searched for it.`,
 	}
 	root.SetFlagErrorFunc(flagError)
 	root.AddCommand(newCheck(), newNotes(), newPitch(), newDemo(), newVersion())
+	root.SetHelpCommand(newHelp())
+	addCompletion(root)
 	return root
+}
+
+// addCompletion adds cobra's own completion commands now, so that they refuse wrong arguments like the others.
+func addCompletion(root *cobra.Command) {
+	root.InitDefaultCompletionCmd()
+	for _, cmd := range root.Commands() {
+		if cmd.Name() != "completion" {
+			continue
+		}
+		cmd.Example = "  larkhand completion bash > ~/.local/share/bash-completion/completions/larkhand"
+		cmd.Args = noArguments
+		cmd.RunE = func(cmd *cobra.Command, _ []string) error {
+			return wrongUse("name the shell: %s bash, zsh, fish or powershell", cmd.CommandPath())
+		}
+		for _, shell := range cmd.Commands() {
+			shell.Args = noArguments
+		}
+	}
 }

@@ -17,9 +17,9 @@ import (
 type theory struct{ key, numbering string }
 
 func (t *theory) register(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&t.key, "key", "", `key of the phrase, such as "C minor" or "F# dorian"; guessed if not given`)
+	cmd.Flags().StringVar(&t.key, "key", "", "`key` of the phrase, such as \"C minor\" or \"F# dorian\"; guessed if not given")
 	cmd.Flags().StringVar(&t.numbering, "numbering", music.ScaleNumbers.String(),
-		"scale: numbers count the key's own scale; altered: they count against major")
+		"`custom` of the numbers: scale counts the key's own scale, altered counts against major")
 	complete(cmd, "numbering", music.ScaleNumbers.String(), music.AlteredNumbers.String())
 }
 
@@ -29,13 +29,16 @@ func (t theory) options() (round.Options, error) {
 	if t.key != "" {
 		key, err := music.ParseKey(t.key)
 		if err != nil {
-			return opt, err
+			return opt, wrongValue("key", err)
 		}
 		opt.Key = &key
 	}
-	var err error
-	opt.Numbering, err = music.ParseNumbering(t.numbering)
-	return opt, err
+	numbering, err := music.ParseNumbering(t.numbering)
+	if err != nil {
+		return opt, wrongValue("numbering", err)
+	}
+	opt.Numbering = numbering
+	return opt, nil
 }
 
 // settings is everything that a round may be told about besides its files: flags, or lines of a round.txt.
@@ -48,11 +51,11 @@ type settings struct {
 func (s *settings) register(cmd *cobra.Command) {
 	s.theory.register(cmd)
 	f := cmd.Flags()
-	f.StringVar(&s.chart, "chart", "", `chords of the loop in bars, such as "Cm7 | Fm7 | G7b9 | Cm7"; needs --tempo`)
-	f.StringVar(&s.tempo, "tempo", "", "tempo of the loop, quarter notes a minute")
-	f.StringVar(&s.loopStarts, "loop-starts", "0", "where the loop's first bar begins, seconds after the start of each take")
-	f.StringVar(&s.answerStarts, "answer-starts", "", "where the answer's zero lies, seconds after the start of the last take; needed for a response time")
-	f.StringVar(&s.instrument, "instrument", midiin.Keys.String(), "keys or guitar; guitar drops a converter's ghost notes")
+	f.StringVar(&s.chart, "chart", "", "`chords` of the loop in bars, such as \"Cm7 | Fm7 | G7b9 | Cm7\"; needs --tempo")
+	f.StringVar(&s.tempo, "tempo", "", "tempo of the loop, `quarters` a minute")
+	f.StringVar(&s.loopStarts, "loop-starts", "0", "`seconds` after the start of each take at which the loop's first bar begins")
+	f.StringVar(&s.answerStarts, "answer-starts", "", "`seconds` after the start of the last take at which the answer's zero lies; without it there is no response time")
+	f.StringVar(&s.instrument, "instrument", midiin.Keys.String(), "`kind` of instrument: keys or guitar; guitar drops a converter's ghost notes")
 	complete(cmd, "instrument", midiin.Keys.String(), midiin.Guitar.String())
 }
 
@@ -75,7 +78,7 @@ func (s settings) options() (round.Options, error) {
 		return opt, err
 	}
 	if opt.Instrument, err = midiin.ParseInstrument(s.instrument); err != nil {
-		return opt, err
+		return opt, wrongValue("instrument", err)
 	}
 	if opt.Loop, err = s.loop(); err != nil {
 		return opt, err
@@ -102,7 +105,7 @@ func (s settings) loop() (*loop.Loop, error) {
 	}
 	chart, err := music.ParseChart(s.chart)
 	if err != nil {
-		return nil, err
+		return nil, wrongValue("chart", err)
 	}
 	tempo, err := number("tempo", s.tempo)
 	if err != nil {
@@ -114,7 +117,7 @@ func (s settings) loop() (*loop.Loop, error) {
 	}
 	l, err := loop.New(chart, tempo, starts)
 	if err != nil {
-		return nil, err
+		return nil, wrongValue("tempo", err)
 	}
 	return &l, nil
 }

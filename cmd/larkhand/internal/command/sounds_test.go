@@ -50,13 +50,18 @@ func play(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) < 1 {
 		ts.Fatalf("usage: play FILE [NOTE ...]")
 	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), played(ts, args[1:]), 0o644))
+}
+
+// played is the bytes of a MIDI file.
+func played(ts *testscript.TestScript, notes []string) []byte {
 	type message struct {
 		time float64
 		midi midi.Message
 	}
 	var messages []message
 	next := 0.0
-	for _, text := range args[1:] {
+	for _, text := range notes {
 		length := 0.4
 		if before, after, ok := strings.Cut(text, ":"); ok {
 			length, text = seconds(ts, after), before
@@ -83,7 +88,36 @@ func play(ts *testscript.TestScript, neg bool, args []string) {
 	file := smf.New()
 	file.TimeFormat = smf.MetricTicks(480)
 	ts.Check(file.Add(track))
-	ts.Check(file.WriteFile(ts.MkAbs(args[0])))
+	var b bytes.Buffer
+	_, err := file.WriteTo(&b)
+	ts.Check(err)
+	return b.Bytes()
+}
+
+// badMIDI is the script command "badmidi FILE KIND": a file that is no good answer.
+func badMIDI(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: badmidi FILE KIND")
+	}
+	whole := played(ts, []string{"60", "63", "67", "65"})
+	const header, trackHead = 14, 8 // bytes of the two chunk heads before the events
+	switch args[1] {
+	case "empty":
+		whole = nil
+	case "cut":
+		whole = whole[:header+trackHead+(len(whole)-header-trackHead)*2/3]
+	case "damaged": // nothing but noise from the second byte on
+		random := rand.New(rand.NewPCG(8, 9))
+		for i := 1; i < len(whole); i++ {
+			whole[i] = byte(random.Uint32())
+		}
+	case "giant": // a track that promises 2 GB, with nothing in it
+		whole = whole[:header+trackHead]
+		binary.BigEndian.PutUint32(whole[header+4:], 2_000_000_000)
+	default:
+		ts.Fatalf("badmidi: no kind %q", args[1])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), whole, 0o644))
 }
 
 func seconds(ts *testscript.TestScript, text string) float64 {
@@ -92,15 +126,15 @@ func seconds(ts *testscript.TestScript, text string) float64 {
 	return s
 }
 
-// sound is the script command "sound FILE KIND": a sound that is no good take.
-func sound(ts *testscript.TestScript, neg bool, args []string) {
+// badSound is the script command "badsound FILE KIND": a sound that is no good or no perfect take.
+func badSound(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) != 2 {
-		ts.Fatalf("usage: sound FILE KIND")
+		ts.Fatalf("usage: badsound FILE KIND")
 	}
 	path := ts.MkAbs(args[0])
 	make, ok := badSounds[args[1]]
 	if !ok {
-		ts.Fatalf("sound: no kind %q", args[1])
+		ts.Fatalf("badsound: no kind %q", args[1])
 	}
 	ts.Check(os.WriteFile(path, make(ts), 0o644))
 }
