@@ -1,6 +1,9 @@
 package hunt
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // interval lies between two matched notes that stand next to one another in time.
 type interval struct {
@@ -86,7 +89,7 @@ func ratioAt(intervals []interval, q float64) float64 {
 	most := tempoWeightCap * percentile(lengths, 0.5)
 	sorted := slices.Clone(intervals)
 	slices.SortStableFunc(sorted, func(a, b interval) int {
-		return compare(a.played/a.sung, b.played/b.sung)
+		return cmp.Compare(a.played/a.sung, b.played/b.sung)
 	})
 	var total float64
 	for _, v := range sorted {
@@ -113,14 +116,4 @@ func percentile(values []float64, q float64) float64 {
 	}
 	part := at - float64(low)
 	return sorted[low] + part*(sorted[low+1]-sorted[low])
-}
-
-func compare(a, b float64) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
 }

@@ -64,13 +64,12 @@ const (
 
 // Tempo and hesitation.
 const (
-	tempoPercentile = 0.35 // chosen: fluent players are late more often than early
-	tempoWeightCap  = 3.0  // chosen: an interval weighs at most this many median sung intervals
-	tempoRefits     = 2    // chosen
-	tempoLate       = 0.150
-	// tempoLate (s) and lateShare: an interval later than tempoLate + lateShare x expected has no say in the tempo; chosen.
-	lateShare  = 0.4
-	leastTempo = 0.4 // own: least played s per sung s; a dyad in a short phrase must not pass for a tempo
+	tempoPercentile = 0.35  // chosen: fluent players are late more often than early
+	tempoWeightCap  = 3.0   // chosen: an interval weighs at most this many median sung intervals
+	tempoRefits     = 2     // chosen
+	tempoLate       = 0.150 // s, chosen: an interval later than this ...
+	lateShare       = 0.4   // chosen: ... plus this share of the expected interval has no say in the tempo; a hesitation may be so late too
+	leastTempo      = 0.4   // own: least played s per sung s; a dyad in a short phrase must not pass for a tempo
 
 	unevenLeast = 2    // late intervals, own: fewer show no style
 	unevenShare = 0.35 // own: share of the intervals that must be late
@@ -98,9 +97,9 @@ const (
 	shownWeight       = 1.5 // own: least log-odds of an evidence that is listed; alone it leaves p at 0.38
 	shownWeightUnsure = 0.5 // own: as shownWeight, where the label is not Known and so has to be explained
 
-	longestClock = 1e7 // s, own: notes beyond it, or not finite, are left out of account
-	longestPrior = 20  // own: largest absolute prior log-odds
-	sameTime     = 1e-9
+	longestClock = 1e7  // s, own: notes beyond it, or not finite, are left out of account
+	longestPrior = 20   // own: largest absolute prior log-odds
+	sameTime     = 1e-9 // s, own: what rounding may change
 )
 
 // ramp is 0 up to a, 1 from b on, and straight between.
