@@ -10,6 +10,8 @@ import (
 	"syscall"
 
 	"github.com/spf13/cobra"
+
+	"larkhand/internal/sound"
 )
 
 // Main runs the program with the arguments, streams and signals of the process, and returns its exit code.
@@ -55,7 +57,7 @@ played, and whether you knew the answer or searched for it.`,
 		SilenceErrors: true,
 	}
 	root.SetFlagErrorFunc(flagError)
-	root.AddCommand(newCheck(), newNotes(), newPitch(), newDemo(), newVersion())
+	root.AddCommand(newCheck(), newDevices(sound.Devices), newNotes(), newPitch(), newDemo(), newVersion())
 	root.SetHelpCommand(newHelp())
 	addCompletion(root)
 	return root
