@@ -89,14 +89,15 @@ func TestErrors(t *testing.T) {
 		"MPEG layer 2":    {bytes.Repeat(mpegFrame(3, 2, 8, 0), 3), "take is an MPEG layer 2 file, which larkhand does not read: convert it to WAV or FLAC"},
 		"MP3 too garbled": {testFile(t, "tone-22050.mp3"), "take is an MP3 file at 22050 Hz and 80 kbit/s, which larkhand cannot decode rightly: convert it to WAV or FLAC"},
 
-		"only RIFF":          {riff(), "take is a WAV file without sound: it ends after the header, so record or copy it again"},
+		"only RIFF":          {riff(), "take is a WAV file without sound: nothing of use follows its header, so record or copy it again"},
 		"no data chunk":      {riff(format), "take is a WAV file without sound: it has no data chunk, so record or copy it again"},
 		"no fmt chunk":       {riff(data), "take is a WAV file without a format (fmt) chunk, so its sound cannot be read: save it again as WAV"},
 		"fmt chunk cut":      {riff(chunk("fmt ", make([]byte, 8)), data), "take is a WAV file whose format (fmt) chunk is cut short: save it again as WAV"},
 		"data empty":         {riff(format, chunk("data", nil)), "take holds no sound: record it again"},
 		"data empty, LIST":   {riff(format, chunk("data", nil), chunk("LIST", []byte("INFO"))), "take holds no sound: record it again"},
 		"2 GB in 44 bytes":   {withSize(t, riff(format, chunk("data", nil)), "data", 0x7fffffff), "take is cut short and holds no sound: its header promises 2147483647 bytes of sound and the file has 0, so record or copy it again"},
-		"2 GB junk chunk":    {withSize(t, riff(chunk("junk", nil), format, data), "junk", 0x7fffffff), "take is a WAV file without sound: it ends after the header, so record or copy it again"},
+		"2 GB junk chunk":    {withSize(t, riff(chunk("junk", nil), format, data), "junk", 0x7fffffff), "take is a WAV file without sound: nothing of use follows its header, so record or copy it again"},
+		"empty chunks":       {riff(bytes.Repeat(chunk("junk", nil), 5000), format, data), "take is a WAV file without sound: nothing of use follows its header, so record or copy it again"},
 		"0 channels":         {riff(fmtChunk(tagPCM, 0, 48000, 16), data), "take says that it has 0 channels: larkhand reads 1 to 32, so save it again as a mono or stereo file"},
 		"65535 channels":     {riff(fmtChunkAligned(tagPCM, 65535, 48000, 16, 2), data), "take says that it has 65535 channels: larkhand reads 1 to 32, so save it again as a mono or stereo file"},
 		"rate 0":             {riff(fmtChunk(tagPCM, 1, 0, 16), data), "take says that its sampling rate is 0 Hz: larkhand reads 8000 to 192000 Hz, so save it again at 44100 or 48000 Hz"},
@@ -274,7 +275,7 @@ func TestTooLong(t *testing.T) {
 		"MP3":    testFile(t, "tone.mp3"),
 	} {
 		_, err := decode("take", bytes.NewReader(file), 4000)
-		if err == nil || !strings.Contains(err.Error(), "minutes that larkhand reads of a file with 1 channels") {
+		if err == nil || !strings.Contains(err.Error(), "minutes that larkhand reads of a mono file at") {
 			t.Errorf("%s: error %v", name, err)
 		}
 	}

@@ -74,8 +74,11 @@ func (rec *recording) remarkf(format string, args ...any) {
 // tooLong is the error for a file beyond the limit.
 func (rec *recording) tooLong() error {
 	minutes := float64(rec.limit/rec.channels) / float64(rec.rate) / 60
-	return faultf("is longer than the %.3g minutes that larkhand reads of a file with %d channels at %d Hz: cut it into shorter files",
-		minutes, rec.channels, rec.rate)
+	kind := "a mono file"
+	if rec.channels > 1 {
+		kind = fmt.Sprintf("a file with %d channels", rec.channels)
+	}
+	return faultf("is longer than the %.3g minutes that larkhand reads of %s at %d Hz: cut it into shorter files", minutes, kind, rec.rate)
 }
 
 // space returns room for n more values, which the caller fills, or an error if

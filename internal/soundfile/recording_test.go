@@ -3,7 +3,11 @@ package soundfile
 import (
 	"encoding/binary"
 	"math"
+	"slices"
+	"strings"
 	"testing"
+
+	"pgregory.net/rapid"
 )
 
 // wavOf is a 32-bit float WAV file of several channels.
@@ -127,5 +131,54 @@ func TestFullScaleSineIsNotClipped(t *testing.T) {
 			codes[i] = int(math.Round(32767 * math.Sin(2*math.Pi*hz*float64(i)/48000)))
 		}
 		wantNoRemarks(t, mustDecode(t, riff(fmtChunk(tagPCM, 1, 48000, 16), chunk("data", le16(codes...)))))
+	}
+}
+
+// Blocks and cuts in any sizes give what one slice would.
+func TestBlocksAndTrim(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		channels := rapid.IntRange(1, 3).Draw(t, "channels")
+		rec, err := newRecording(input{maxValues: maxValues}, "test", 48000, channels)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var want []float32
+		for range rapid.IntRange(1, 5).Draw(t, "pieces") {
+			n := rapid.IntRange(0, 40000).Draw(t, "frames") * channels
+			dst, err := rec.space(n, 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for i := range dst {
+				dst[i] = float32(len(want))
+				want = append(want, dst[i])
+			}
+		}
+		front := rapid.IntRange(0, 100000).Draw(t, "front")
+		back := rapid.IntRange(0, 100000).Draw(t, "back")
+		rec.trim(front, back)
+		want = want[min(front*channels, len(want)):]
+		want = want[:len(want)-min(back*channels, len(want))]
+		var got []float32
+		for _, b := range rec.blocks {
+			got = append(got, b...)
+		}
+		if len(got) != rec.values || !slices.Equal(got, want) {
+			t.Fatalf("%d values in blocks, %d counted, want %d", len(got), rec.values, len(want))
+		}
+	})
+}
+
+func TestSpaceRefusesMore(t *testing.T) {
+	rec, err := newRecording(input{maxValues: 100}, "test", 48000, 2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := rec.space(100, 0); err != nil {
+		t.Error(err)
+	}
+	_, err = rec.space(2, 0)
+	if err == nil || !strings.HasSuffix(err.Error(), "that larkhand reads of a file with 2 channels at 48000 Hz: cut it into shorter files") {
+		t.Errorf("error %v", err)
 	}
 }

@@ -73,7 +73,7 @@ func sniff(r io.ReadSeeker, size int64) (k kind, start int64, err error) {
 	if err != nil {
 		return 0, 0, err
 	}
-	head, err := headAt(r, start, size)
+	head, err := headAt(r, start, size, headBytes)
 	if err != nil {
 		return 0, 0, err
 	}
@@ -116,17 +116,17 @@ func (m magic) in(head []byte) bool {
 	return true
 }
 
-// headAt reads up to headBytes from start.
-func headAt(r io.ReadSeeker, start, size int64) ([]byte, error) {
+// headAt reads n bytes from start, fewer at the end of the file.
+func headAt(r io.ReadSeeker, start, size, n int64) ([]byte, error) {
 	if _, err := r.Seek(start, io.SeekStart); err != nil {
 		return nil, unreadable(err)
 	}
-	head := make([]byte, min(int64(headBytes), size-start))
-	n, err := io.ReadFull(r, head)
-	if err != nil && !errors.Is(err, io.ErrUnexpectedEOF) && err != io.EOF {
+	head := make([]byte, max(0, min(n, size-start)))
+	got, err := io.ReadFull(r, head)
+	if err != nil && !errors.Is(err, io.ErrUnexpectedEOF) && !errors.Is(err, io.EOF) {
 		return nil, unreadable(err)
 	}
-	return head[:n], nil
+	return head[:got], nil
 }
 
 // id3HeaderBytes is the length of an ID3v2 tag's header (ID3v2.4 structure,
@@ -138,7 +138,7 @@ const id3HeaderBytes = 10
 func skipID3(r io.ReadSeeker, size int64) (int64, error) {
 	start := int64(0)
 	for {
-		head, err := headAt(r, start, size)
+		head, err := headAt(r, start, size, id3HeaderBytes)
 		if err != nil {
 			return 0, err
 		}

@@ -32,6 +32,10 @@ const (
 	ds64Bytes          = 16 // as far as the data size
 )
 
+// maxChunks is how many chunks are looked at, so that a large file of nothing but
+// empty chunks is soon given up. Real files have fewer than twenty.
+const maxChunks = 4096
+
 // A data size at or above unknownSizeFrom that does not fit the file is what a
 // program writes that cannot come back to fill in the header: 0xFFFFFFFF, or
 // 0x7FFFF000 as sox does into a pipe.
@@ -130,7 +134,7 @@ func scanWAV(in input) (wavFormat, wavData, error) {
 	haveFormat, haveData := false, false
 	dataSize64 := int64(-1) // from a ds64 chunk
 	pos := in.start + riffHeaderBytes
-	for !haveFormat || !haveData {
+	for count := 0; count < maxChunks && (!haveFormat || !haveData); count++ {
 		id, size, ok, err := chunkAt(in, pos)
 		if err != nil {
 			return format, data, err
@@ -141,7 +145,7 @@ func scanWAV(in input) (wavFormat, wavData, error) {
 		body := pos + chunkHeaderBytes
 		switch id {
 		case "ds64":
-			b, err := bytesAt(in, body, min(size, ds64Bytes))
+			b, err := headAt(in.r, body, in.size, min(size, ds64Bytes))
 			if err != nil {
 				return format, data, err
 			}
@@ -149,7 +153,7 @@ func scanWAV(in input) (wavFormat, wavData, error) {
 				dataSize64 = int64(binary.LittleEndian.Uint64(b[8:]))
 			}
 		case "fmt ":
-			b, err := bytesAt(in, body, min(size, fmtExtensibleBytes))
+			b, err := headAt(in.r, body, in.size, min(size, fmtExtensibleBytes))
 			if err != nil {
 				return format, data, err
 			}
@@ -175,7 +179,7 @@ func scanWAV(in input) (wavFormat, wavData, error) {
 	}
 	switch {
 	case !haveFormat && !haveData:
-		return format, data, faultf("is a WAV file without sound: it ends after the header, so record or copy it again")
+		return format, data, faultf("is a WAV file without sound: nothing of use follows its header, so record or copy it again")
 	case !haveFormat:
 		return format, data, faultf("is a WAV file without a format (fmt) chunk, so its sound cannot be read: save it again as WAV")
 	case !haveData:
@@ -215,7 +219,7 @@ func (d wavData) noSound() error {
 // chunksFillFile says whether whole chunks with printable names follow from pos
 // to the very end of the file. If so, a data size of 0 before them is true.
 func chunksFillFile(in input, pos int64) (bool, error) {
-	for pos < in.size {
+	for count := 0; count < maxChunks && pos < in.size; count++ {
 		id, size, ok, err := chunkAt(in, pos)
 		if err != nil {
 			return false, err
@@ -243,28 +247,11 @@ func printable(id string) bool {
 
 // chunkAt reads a chunk's header; ok is false where the file ends before it does.
 func chunkAt(in input, pos int64) (id string, size int64, ok bool, err error) {
-	b, err := bytesAt(in, pos, chunkHeaderBytes)
+	b, err := headAt(in.r, pos, in.size, chunkHeaderBytes)
 	if err != nil || len(b) < chunkHeaderBytes {
 		return "", 0, false, err
 	}
 	return string(b[:4]), int64(binary.LittleEndian.Uint32(b[4:])), true, nil
-}
-
-// bytesAt reads n bytes at pos, fewer at the end of the file.
-func bytesAt(in input, pos, n int64) ([]byte, error) {
-	n = min(n, in.size-pos)
-	if n <= 0 {
-		return nil, nil
-	}
-	if _, err := in.r.Seek(pos, io.SeekStart); err != nil {
-		return nil, unreadable(err)
-	}
-	b := make([]byte, n)
-	got, err := io.ReadFull(in.r, b)
-	if err != nil && !errors.Is(err, io.ErrUnexpectedEOF) && !errors.Is(err, io.EOF) {
-		return nil, unreadable(err)
-	}
-	return b[:got], nil
 }
 
 // parseFmt reads the fmt chunk; an extensible one is replaced by its sub-format.
