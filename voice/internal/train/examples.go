@@ -75,8 +75,8 @@ func clipSound(c sightsing.Clip) (sound, error) {
 }
 
 // clipExamples makes copies examples of each clip: the first as recorded, the others varied.
-func clipExamples(clips []sightsing.Clip, copies int, seed uint64) ([]example, error) {
-	out := make([]example, len(clips)*copies)
+func clipExamples(clips []sightsing.Clip, copies int, seed uint64) ([][]example, error) {
+	out := make([][]example, len(clips))
 	errs := make([]error, len(clips))
 	parallel(len(clips), func(i int) {
 		s, err := clipSound(clips[i])
@@ -89,7 +89,7 @@ func clipExamples(clips []sightsing.Clip, copies int, seed uint64) ([]example, e
 			if k > 0 {
 				v = varied(s, rand.New(rand.NewPCG(seed, uint64(i*1000+k))))
 			}
-			out[i*copies+k] = learn(v)
+			out[i] = append(out[i], learn(v))
 		}
 	})
 	for _, err := range errs {

@@ -41,9 +41,9 @@ func foldOf(clips []sightsing.Clip, folds int) map[string]int {
 }
 
 // report prints the scores of each fold's network on the clips it has not seen.
-func report(clips []sightsing.Clip, fold map[string]int, folds int, dir string) error {
+func report(clips []sightsing.Clip, fold map[string]int, folds, first int, dir string) error {
 	var all, sung scores
-	for k := range folds {
+	for k := first; k < folds; k++ {
 		n, err := load(filepath.Join(dir, fmt.Sprintf("fold%d.bin", k)))
 		if err != nil {
 			return err

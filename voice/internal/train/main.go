@@ -15,6 +15,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"larkhand/internal/data/datadir"
@@ -34,6 +35,7 @@ func run() error {
 	data := flag.String("data", found, "folder with the sight-singing clips")
 	out := flag.String("out", "", "file for the weights; with -folds a folder for those of each fold")
 	folds := flag.Int("folds", 0, "train so many times, each without a part of the clips")
+	first := flag.Int("first", 0, "with -folds: the fold to begin with; fold 0 holds the largest family")
 	only := flag.Bool("score", false, "with -folds: do not train, score the weights that lie in the folder")
 	steps := flag.Int("steps", 3200, "training steps")
 	copies := flag.Int("copies", 4, "copies of each clip, all but the first varied")
@@ -50,44 +52,47 @@ func run() error {
 	if err != nil {
 		return err
 	}
-	t := trainer{clips: clips, copies: *copies, singers: *singers, fit: fitOptions{seed: *seed, steps: *steps, kernel: 5, dilations: []int{1, 2, 4, 8},
+	t := trainer{clips: clips, fit: fitOptions{seed: *seed, steps: *steps, kernel: 5, dilations: []int{1, 2, 4, 8},
 		rate: 3e-3, batch: 8, stretch: 400, drop: 0.15, decay: 1e-4, jitter: 0.1, report: 400}}
-	if *folds > 0 && *only {
-		return report(clips, foldOf(clips, *folds), *folds, *out)
+	if err := t.prepare(*copies, *singers); err != nil {
+		return err
 	}
 	if *folds > 0 {
-		return t.crossValidate(*folds, *out)
+		return t.crossValidate(*folds, *first, *out)
 	}
 	return t.train(func(sightsing.Clip) bool { return true }, *out)
 }
 
 type trainer struct {
-	clips           []sightsing.Clip
-	copies, singers int
-	fit             fitOptions
+	clips    []sightsing.Clip
+	examples [][]example // of each clip
+	singers  []example
+	fit      fitOptions
 }
 
-// train fits a network to the clips that use allows and stores it.
-func (t trainer) train(use func(sightsing.Clip) bool, out string) error {
+// prepare makes all examples.
+func (t *trainer) prepare(copies, singers int) error {
 	start := time.Now()
-	var clips []sightsing.Clip
-	for _, c := range t.clips {
-		if use(c) {
-			clips = append(clips, c)
-		}
-	}
-	examples, err := clipExamples(clips, t.copies, t.fit.seed)
-	if err != nil {
+	var err error
+	if t.examples, err = clipExamples(t.clips, copies, t.fit.seed); err != nil {
 		return err
 	}
-	examples = append(examples, singerExamples(t.singers, t.fit.seed)...)
-	frames := 0
-	for _, e := range examples {
-		frames += len(e.rows)
+	t.singers = singerExamples(singers, t.fit.seed)
+	fmt.Fprintf(os.Stderr, "%d clips and %d rendered singers prepared in %.0f s\n", len(t.clips), singers, time.Since(start).Seconds())
+	return nil
+}
+
+// train fits a network to the clips that use allows and to the singers, and stores it.
+func (t *trainer) train(use func(sightsing.Clip) bool, out string) error {
+	start := time.Now()
+	examples := slices.Clone(t.singers)
+	for i, c := range t.clips {
+		if use(c) {
+			examples = append(examples, t.examples[i]...)
+		}
 	}
-	fmt.Fprintf(os.Stderr, "%d clips, %d examples, %.0f minutes of sound, prepared in %.0f s\n", len(clips), len(examples), float64(frames)/6000, time.Since(start).Seconds())
 	n, loss := fit(examples, t.fit)
-	fmt.Fprintf(os.Stderr, "loss %.4f, %.0f s in all\n", loss, time.Since(start).Seconds())
+	fmt.Fprintf(os.Stderr, "%d examples, loss %.4f, %.0f s\n", len(examples), loss, time.Since(start).Seconds())
 	return store(n, out)
 }
 
@@ -103,15 +108,15 @@ func store(n *marks.Network, path string) error {
 }
 
 // crossValidate trains on all but one fold at a time; families stay together.
-func (t trainer) crossValidate(folds int, dir string) error {
+func (t *trainer) crossValidate(folds, first int, dir string) error {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return err
 	}
 	fold := foldOf(t.clips, folds)
-	for k := range folds {
+	for k := first; k < folds; k++ {
 		if err := t.train(func(c sightsing.Clip) bool { return fold[c.ID] != k }, filepath.Join(dir, fmt.Sprintf("fold%d.bin", k))); err != nil {
 			return err
 		}
 	}
-	return report(t.clips, fold, folds, dir)
+	return report(t.clips, fold, folds, first, dir)
 }
