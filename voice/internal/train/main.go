@@ -52,6 +52,9 @@ func run() error {
 	if err != nil {
 		return err
 	}
+	if *folds > 0 && *only {
+		return report(clips, foldOf(clips, *folds), *folds, *first, *out)
+	}
 	t := trainer{clips: clips, fit: fitOptions{seed: *seed, steps: *steps, kernel: 5, dilations: []int{1, 2, 4, 8},
 		rate: 3e-3, batch: 8, stretch: 400, drop: 0.15, decay: 1e-4, jitter: 0.1, report: 400}}
 	if err := t.prepare(*copies, *singers); err != nil {
