@@ -31,7 +31,7 @@ func WriteWAVFloat(path string, samples []float32, rate int) error {
 }
 
 // WriteFLAC is like [WriteWAV] for a 16-bit FLAC file: the same samples in
-// about half the space.
+// less space.
 func WriteFLAC(path string, samples []float32, rate int) error {
 	return writeFile(path, func(w io.Writer) error { return EncodeFLAC(w, samples, rate) })
 }
@@ -165,10 +165,13 @@ func EncodeFLAC(w io.Writer, samples []float32, rate int) error {
 		}
 		return nil
 	})
+	if disk := out.Flush(); disk != nil { // the library's own words for it are coloured
+		return disk
+	}
 	if err != nil {
 		return fmt.Errorf("soundfile: FLAC: %w", err)
 	}
-	return out.Flush()
+	return nil
 }
 
 func flacFrame(codes []int32, rate int) *frame.Frame {

@@ -2,6 +2,7 @@ package soundfile
 
 import (
 	"bytes"
+	"io"
 	"math"
 	"os"
 	"path/filepath"
@@ -131,5 +132,31 @@ func wantOnlyFile(t *testing.T, dir, name string) {
 	}
 	if len(entries) != 1 || entries[0].Name() != name {
 		t.Errorf("the folder holds %v, want only %s", entries, name)
+	}
+}
+
+// fullDisk takes some bytes and then fails.
+type fullDisk struct{ left int }
+
+func (d *fullDisk) Write(p []byte) (int, error) {
+	if d.left -= len(p); d.left < 0 {
+		return 0, errDisk
+	}
+	return len(p), nil
+}
+
+func TestEncodeToFullDisk(t *testing.T) {
+	noise := make([]float32, 100000)
+	for i := range noise {
+		noise[i] = float32(math.Sin(float64(i * i)))
+	}
+	for name, encode := range map[string]func(io.Writer, []float32, int) error{
+		"WAV": EncodeWAV, "WAV float": EncodeWAVFloat, "FLAC": EncodeFLAC,
+	} {
+		for _, room := range []int{0, 5000, 60000} {
+			if err := encode(&fullDisk{room}, noise, 48000); err != errDisk {
+				t.Errorf("%s, room for %d bytes: %v", name, room, err)
+			}
+		}
 	}
 }
