@@ -34,6 +34,9 @@ type Analyser struct {
 	rate    int
 	samples int
 	block   []float32
+	live    track.Live
+	heard   int // frames that live has seen
+	newest  Frame
 }
 
 // NewAnalyser prepares for one take at a rate in Hz, MinRate to MaxRate.
@@ -68,6 +71,18 @@ func (a *Analyser) Write(samples []float32) error {
 	return nil
 }
 
+// Live is the newest frame, for a display while the take goes on: its pitch is
+// provisional, and its Time lies about 40 ms before the last sample written. ok
+// is false before the first frame. It allocates nothing.
+func (a *Analyser) Live() (f Frame, ok bool) {
+	frames := a.front.Frames()
+	for ; a.heard < len(frames); a.heard++ {
+		pitch, score := a.live.Next(&frames[a.heard])
+		a.newest = frameAt(a.heard, pitch, score, float64(frames[a.heard].Level))
+	}
+	return a.newest, a.heard > 0
+}
+
 // Finish ends the take and judges it as a whole. The Analyser is of no use afterwards.
 func (a *Analyser) Finish() Take {
 	frames := a.front.Finish()
@@ -100,12 +115,17 @@ func Analyse(samples []float32, rate int) (Take, error) {
 func takeFrames(frames []front.Frame, path track.Path) []Frame {
 	out := make([]Frame, len(frames))
 	for n := range frames {
-		out[n] = Frame{Time: float64(n) * Hop, F0: math.NaN(), Voiced: path.Score[n], Level: float64(frames[n].Level)}
-		if path.Voiced(n) {
-			out[n].F0 = 440 * math.Exp2((path.Pitch[n]-69)/12)
-		}
+		out[n] = frameAt(n, path.Pitch[n], path.Score[n], float64(frames[n].Level))
 	}
 	return out
+}
+
+func frameAt(n int, pitch, score, level float64) Frame {
+	f := Frame{Time: float64(n) * Hop, F0: math.NaN(), Voiced: score, Level: level}
+	if !math.IsNaN(pitch) {
+		f.F0 = 440 * math.Exp2((pitch-69)/12)
+	}
+	return f
 }
 
 // clarity is the share of the loud frames that have one clear pitch.

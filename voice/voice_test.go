@@ -103,6 +103,68 @@ func TestAnyBlocksGiveTheSame(t *testing.T) {
 	})
 }
 
+// The live pitch is the same search without a look ahead: on a clean voice it
+// must agree with the final one nearly everywhere, and come within 60 ms.
+func TestLivePitch(t *testing.T) {
+	samples := singer.Render(phrase(60, 64, 67, 62), steady, 48000, 10)
+	a, err := voice.NewAnalyser(48000)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const block = 480 // 10 ms
+	var live []voice.Frame
+	for at := 0; at+block <= len(samples); at += block {
+		if err := a.Write(samples[at:][:block]); err != nil {
+			t.Fatal(err)
+		}
+		f, ok := a.Live()
+		if !ok {
+			continue
+		}
+		if late := float64(at+block)/48000 - f.Time; late > 0.06 {
+			t.Fatalf("the frame of %.2f s came %.0f ms late", f.Time, 1000*late)
+		}
+		live = append(live, f)
+	}
+	final := a.Finish().Frames
+	voiced, wrong := 0, 0
+	for _, f := range live {
+		w := final[int(f.Time/voice.Hop+0.5)]
+		if math.IsNaN(w.F0) {
+			continue
+		}
+		voiced++
+		if !(math.Abs(12*math.Log2(f.F0/w.F0)) < 0.1) {
+			wrong++
+		}
+	}
+	if voiced < 100 || wrong > voiced/20 {
+		t.Errorf("%d of %d voiced frames differ between live and final pitch", wrong, voiced)
+	}
+}
+
+func TestLiveAllocatesNothing(t *testing.T) {
+	samples := singer.Render(phrase(60), steady, 48000, 11)
+	a, err := voice.NewAnalyser(48000)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 10 { // lets the buffers grow
+		if err := a.Write(samples); err != nil {
+			t.Fatal(err)
+		}
+	}
+	n := testing.AllocsPerRun(100, func() {
+		if err := a.Write(samples[:480]); err != nil {
+			t.Fatal(err)
+		}
+		a.Live()
+	})
+	if n > 0.1 { // the list of frames doubles now and then
+		t.Errorf("%.2f allocations a block", n)
+	}
+}
+
 // A vowel with vibrato of 6 Hz and +-100 cents is one note on its centre
 // (Timmers and Desain 2000: rates of 5.5 to 8 Hz, the mean is what is heard).
 func TestVibratoIsOneNote(t *testing.T) {
