@@ -1,0 +1,97 @@
+# Larkhand's make targets. "make" prints them.
+#
+# A plain `go build`, `go vet` and `go test ./...` need Go alone; what needs more is here.
+
+SHELL := /bin/bash
+.SHELLFLAGS := -euo pipefail -c
+.DEFAULT_GOAL := help
+.NOTPARALLEL:
+
+PACKAGES := testdata/devices/packages.sh
+STATICCHECK := go run honnef.co/go/tools/cmd/staticcheck@v0.8.2
+
+# Debian packages of what the tests compare with or run on: general-purpose sound and picture programs, a virtual sound card.
+TEST_PACKAGES := sox libsox-fmt-mp3 flac vorbis-tools lame praat librsvg2-bin jackd2 libjack-jackd2-dev
+
+# The packages in which the tag "devices" changes anything.
+DEVICE_PACKAGES := ./internal/sound/... ./cmd/...
+
+# PortAudio's binding hands a number to C in the place of a pointer, which the pointer check of -race refuses.
+NO_POINTER_CHECK := -gcflags=github.com/gordonklaus/portaudio=-d=checkptr=0
+
+# Programs for developers lie in folders named testdata, which ./... leaves out.
+PROGRAMS = $(shell find . -path '*/testdata/*' -name '*.go' -exec dirname {} \; | sort -u)
+
+# How long each fuzz target runs in "make test".
+FUZZTIME ?= 3s
+
+.PHONY: help
+help: ## print this list
+	@sed -n 's/^\([a-z-]*\):.*## \(.*\)/\1|\2/p' $(firstword $(MAKEFILE_LIST)) | while IFS='|' read -r target text; do printf 'make %-16s %s\n' "$$target" "$$text"; done
+
+.PHONY: build
+build: ## build ./larkhand without devices; needs Go alone
+	@go build -o larkhand ./cmd/larkhand
+
+.PHONY: install
+install: ## install what the live program needs (says what), and larkhand with devices
+	@$(PACKAGES) live
+	@CGO_ENABLED=1 go install -tags devices ./cmd/larkhand
+	@folder=$$(go env GOBIN); folder=$${folder:-$$(go env GOPATH | cut -d: -f1)/bin}; \
+	echo "installed $$folder/larkhand"; \
+	case ":$$PATH:" in *":$$folder:"*) ;; *) echo "$$folder is not on your PATH; to add it: export PATH=\"\$$PATH:$$folder\"" ;; esac
+
+.PHONY: test
+test: test-packages check-format check-vet check-staticcheck test-plain test-devices test-race test-fuzz ## all tests and checks; installs what they need
+
+.PHONY: test-packages
+test-packages:
+	@$(PACKAGES) live
+	@$(PACKAGES) tests $(TEST_PACKAGES)
+
+.PHONY: check-format
+check-format: ## gofmt
+	@files=$$(gofmt -l .); [ -z "$$files" ] || { echo "gofmt would change:"; echo "$$files"; exit 1; }
+
+.PHONY: check-vet
+check-vet: ## go vet: plain, with devices, without cgo; and that it builds for other systems
+	@go vet ./... $(PROGRAMS)
+	@go vet -tags devices $(DEVICE_PACKAGES)
+	@CGO_ENABLED=0 go vet ./... $(PROGRAMS)
+	@CGO_ENABLED=0 go vet -tags devices $(DEVICE_PACKAGES)
+	@CGO_ENABLED=0 GOOS=darwin GOARCH=arm64 go build -o /dev/null ./cmd/larkhand
+	@CGO_ENABLED=0 GOOS=windows GOARCH=amd64 go build -o /dev/null ./cmd/larkhand
+
+.PHONY: check-staticcheck
+check-staticcheck: ## staticcheck, without and with devices
+	@$(STATICCHECK) ./... $(PROGRAMS)
+	@$(STATICCHECK) -tags devices $(DEVICE_PACKAGES)
+
+# -count=1: Go would take the results of a time when the programs to compare with were not installed.
+.PHONY: test-plain
+test-plain: ## go test, with every program to compare with that is installed
+	@go test -count=1 ./... $(PROGRAMS)
+
+.PHONY: test-devices
+test-devices: ## the tests with devices; they plug in virtual ones
+	@go test -count=1 -tags devices $(DEVICE_PACKAGES)
+
+.PHONY: test-race
+test-race: ## the race detector, without and with devices
+	@go test -race -timeout 20m ./... $(PROGRAMS)
+	@go test -race -tags devices $(NO_POINTER_CHECK) $(DEVICE_PACKAGES)
+
+.PHONY: test-fuzz
+test-fuzz: ## every fuzz target for a few seconds (FUZZTIME)
+	@grep -r --include='*_test.go' '^func Fuzz' . | sed 's|/[^/]*\.go:func \(Fuzz[A-Za-z0-9_]*\).*| \1|' | sort | while read -r folder target; do \
+		log=$$(go test -run '^$$' -fuzz "^$$target\$$" -fuzztime $(FUZZTIME) "$$folder" 2>&1) || { echo "$$log"; exit 1; }; \
+		echo "ok  	fuzz	$$folder $$target"; \
+	done
+
+.PHONY: accuracy
+accuracy: ## measure on real singing and playing (LARKHAND_DATA), and print the table
+	@go run ./testdata/accuracy
+
+.PHONY: bench
+bench: ## all benchmarks
+	@go test -run '^$$' -bench . -benchmem ./...
