@@ -299,7 +299,7 @@ func TestSummary(t *testing.T) {
 		"searched": "4 of 7 notes as sung; the 7th was different; the 6th was left out; the 5th was sung unclearly; 1 note was added; " +
 			"the 3rd was found by trying, the 4th came after a wait; first note 1.4 s after the take",
 		"known": "all 7 notes as sung; the answer was known",
-		"long":  "all 40 notes as sung; the whole answer lies a whole step high; the answer was known",
+		"long":  "all 40 notes in the shape sung; the whole answer lies a whole step high; the answer was known",
 	} {
 		if got := Summary(rounds[name](t)); got != want {
 			t.Errorf("%s: %q, want %q", name, got, want)

@@ -25,19 +25,23 @@ func Summary(r round.Round) string {
 	return strings.Join(parts, "; ")
 }
 
-// sameOf counts the notes that are as sung.
+// sameOf counts the notes that are as sung, or where the whole answer lies off, as they should be then.
 func sameOf(r round.Round) string {
 	same := len(withVerdict(r, match.Same))
 	total := len(r.Phrase)
+	how := "as sung"
+	if r.Alignment.Transposition != 0 {
+		how = "in the shape sung"
+	}
 	switch {
 	case same == total && total == 1:
-		return "the one note as sung"
+		return "the one note " + how
 	case same == total:
-		return fmt.Sprintf("all %d notes as sung", total)
+		return fmt.Sprintf("all %d notes %s", total, how)
 	case same == 0:
-		return fmt.Sprintf("none of %s as sung", counted(total, "note"))
+		return fmt.Sprintf("none of %s %s", counted(total, "note"), how)
 	}
-	return fmt.Sprintf("%d of %s as sung", same, counted(total, "note"))
+	return fmt.Sprintf("%d of %s %s", same, counted(total, "note"), how)
 }
 
 // faults names the notes that are not.

@@ -33,7 +33,10 @@ func (f found) files() []string {
 }
 
 // roundFile recognises the files of a round by their names.
-var roundFile = regexp.MustCompile(`(?i)take[ _-]?([12])|answer|round\.txt$`)
+var roundFile = regexp.MustCompile(`(?i)take[ _-]?([12])|answer|(?:^|[ _.-])round\.txt$`)
+
+// separators may stand between a round's prefix and the word.
+const separators = " _-."
 
 // recordings are the endings of files that can be takes or answers.
 var recordings = []string{".wav", ".flac", ".ogg", ".oga", ".mp3", ".mid", ".midi", ".smf"}
@@ -60,7 +63,12 @@ func findRounds(dir string) ([]found, error) {
 			return err
 		}
 		for _, f := range here {
-			f.name = filepath.ToSlash(filepath.Join(below, f.name))
+			switch {
+			case below != ".":
+				f.name = filepath.ToSlash(filepath.Join(below, f.name))
+			case f.name == "":
+				f.name = filepath.Base(path)
+			}
 			rounds = append(rounds, f)
 		}
 		return nil
@@ -101,7 +109,7 @@ func roundsIn(dir string) ([]found, error) {
 			f.fault = err
 		}
 	}
-	if fits && len(single.files()) > 0 {
+	if fits && len(single.files()) > 0 && len(byPrefix) > 1 {
 		return []found{single.checked()}, nil
 	}
 	var rounds []found
@@ -120,7 +128,7 @@ func wordOf(entry fs.DirEntry) (word, prefix string) {
 	if at == nil || entry.IsDir() {
 		return "", ""
 	}
-	switch word = strings.ToLower(name[at[0]:at[1]]); {
+	switch word = strings.Trim(strings.ToLower(name[at[0]:at[1]]), separators); {
 	case word == "round.txt":
 		word = "round"
 	case !slices.Contains(recordings, strings.ToLower(filepath.Ext(name))):
@@ -128,7 +136,7 @@ func wordOf(entry fs.DirEntry) (word, prefix string) {
 	case at[2] >= 0:
 		word = name[at[2]:at[3]]
 	}
-	return word, strings.Trim(name[:at[0]], " _-.")
+	return word, strings.Trim(name[:at[0]], separators)
 }
 
 // put adds a file to the round, unless it has one for this part already.
