@@ -19,14 +19,11 @@ func changes(r round.Round) []string {
 	}
 	first, second := r.Takes[0], r.Takes[1]
 	n1, n2 := len(first.Voice.Notes), len(second.Voice.Notes)
-	var out []string
-	if a.SamePhrase {
-		out = append(out, "The same phrase.")
-	} else {
-		out = append(out, fmt.Sprintf("Not the same phrase: %s in take 1, %s in take 2, and the notes or their order differ.",
-			counted(n1, "note"), counted(n2, "note")))
+	if !a.SamePhrase {
+		return []string{fmt.Sprintf("Not the same phrase (%s in take 1, %s in take 2), so the two are not compared; take 2 counts.",
+			counted(n1, "note"), counted(n2, "note"))}
 	}
-	out = append(out, moved(r)...)
+	out := append([]string{"The same phrase."}, moved(r)...)
 	if len(a.Pairs) == 0 || first.Written || second.Written {
 		return out
 	}

@@ -363,3 +363,16 @@ func TestAnyPhrase(t *testing.T) {
 		}
 	})
 }
+
+// TestOtherPhrase: takes that are not the same phrase are neither compared nor laid over one another.
+func TestOtherPhrase(t *testing.T) {
+	r := searchedRound(t)
+	r.Agreement.SamePhrase = false
+	want := []string{"Not the same phrase (7 notes in take 1, 7 notes in take 2), so the two are not compared; take 2 counts."}
+	if got := changes(r); len(got) != 1 || got[0] != want[0] {
+		t.Errorf("changes %q, want %q", got, want)
+	}
+	if bytes.Contains(svg(t, r), []byte(`class="earlier"`)) || !bytes.Contains(svg(t, searchedRound(t)), []byte(`class="earlier"`)) {
+		t.Error("take 1 is drawn where it is another phrase, or not drawn where it is the same")
+	}
+}

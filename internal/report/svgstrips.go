@@ -63,7 +63,7 @@ func (s *sheet) sungStrip() {
 	s.stripTitle("sung")
 	s.sung = s.newStrip(low, high)
 	s.degreeLines(s.sung)
-	if len(s.r.Takes) > 1 && s.r.Agreement != nil {
+	if s.earlierDrawn() {
 		s.polyline("earlier", "sung", s.strokes(s.r.Takes[0].Voice, s.laidOver(), s.r.Agreement.Semitones()))
 	}
 	s.polyline("curve", "sung", s.strokes(s.r.Last().Voice, func(t float64) float64 { return t }, 0))
@@ -75,6 +75,12 @@ func (s *sheet) sungStrip() {
 	s.y = s.sung.bottom() + lineHeight
 	s.clock(s.y-4, 0, "s in take")
 	s.y += 1.5 * lineHeight
+}
+
+// earlierDrawn says whether there is a take 1 that can be laid over take 2.
+func (s *sheet) earlierDrawn() bool {
+	a := s.r.Agreement
+	return a != nil && a.SamePhrase && len(s.r.Takes[0].Voice.Frames) > 0
 }
 
 func (s *sheet) stripTitle(text string) {
@@ -318,7 +324,7 @@ func (s *sheet) legend() {
 	if !s.r.Last().Written {
 		entry("pitch of the last take", func(x, y float64) { s.line("curve", x, y, x+20, y) })
 	}
-	if len(s.r.Takes) > 1 && !s.r.Takes[0].Written {
+	if s.earlierDrawn() {
 		entry("take 1, laid over it", func(x, y float64) { s.line("earlier", x, y, x+20, y) })
 	}
 	entry("sung note", func(x, y float64) {

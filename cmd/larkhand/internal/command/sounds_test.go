@@ -45,7 +45,8 @@ func sung(ts *testscript.TestScript, pitches []string) []float32 {
 }
 
 // play is the script command "play FILE NOTE ...": a MIDI file with the notes, 0.45 s apart and 0.4 s long at velocity 70. A NOTE is a
-// MIDI number, several joined by + for a chord, with @SECONDS where it begins somewhere else and :SECONDS for another length.
+// MIDI number, several joined by + for a chord, with @SECONDS where it begins somewhere else, :SECONDS for another length and
+// /VELOCITY for another one, in this order.
 func play(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) < 1 {
 		ts.Fatalf("usage: play FILE [NOTE ...]")
@@ -62,7 +63,12 @@ func played(ts *testscript.TestScript, notes []string) []byte {
 	var messages []message
 	next := 0.0
 	for _, text := range notes {
-		length := 0.4
+		length, velocity := 0.4, uint64(70)
+		if before, after, ok := strings.Cut(text, "/"); ok {
+			v, err := strconv.ParseUint(after, 10, 7)
+			ts.Check(err)
+			velocity, text = v, before
+		}
 		if before, after, ok := strings.Cut(text, ":"); ok {
 			length, text = seconds(ts, after), before
 		}
@@ -72,7 +78,7 @@ func played(ts *testscript.TestScript, notes []string) []byte {
 		for _, key := range strings.Split(text, "+") {
 			k, err := strconv.ParseUint(key, 10, 7)
 			ts.Check(err)
-			messages = append(messages, message{next, midi.NoteOn(0, uint8(k), 70)}, message{next + length, midi.NoteOff(0, uint8(k))})
+			messages = append(messages, message{next, midi.NoteOn(0, uint8(k), uint8(velocity))}, message{next + length, midi.NoteOff(0, uint8(k))})
 		}
 		next += 0.45
 	}
