@@ -59,7 +59,7 @@ func evidenceMark(index int) string {
 func marksAt(r round.Round, pair match.Pair) string {
 	marks := ""
 	for i, e := range r.Finding.Evidence {
-		if contains(e.Sung, pair.Sung) || pair.Sung == match.None && contains(e.Played, pair.Played) {
+		if contains(reached(e), pair.Sung) || pair.Sung == match.None && contains(e.Played, pair.Played) {
 			if marks != "" {
 				marks += " "
 			}

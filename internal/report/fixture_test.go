@@ -98,7 +98,7 @@ func searchedRound(t testing.TB) round.Round {
 		Finding: hunt.Finding{Searched: 0.96, Label: hunt.Searched, Evidence: []hunt.Evidence{
 			{Kind: hunt.Correction, Onset: 0.95, Offset: 1.30, Sung: []int{2}, Played: []int{2, 3}, Weight: 2.9,
 				Text: "Before the 3rd note you first pressed a neighbouring key and corrected it 0.3 s later."},
-			{Kind: hunt.Hesitation, Onset: 1.30, Offset: 2.85, Sung: []int{3}, Played: []int{4}, Weight: 2.1,
+			{Kind: hunt.Hesitation, Onset: 1.30, Offset: 2.85, Sung: []int{2, 3}, Played: []int{3, 4}, Weight: 2.1,
 				Text: "Before the 4th note you waited 0.8 s longer than the phrase's rhythm asks for."},
 		}},
 		Remarks: []string{"take2.wav: clipped at 2.1 s: the recording level was too high."},

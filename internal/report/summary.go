@@ -116,17 +116,24 @@ func found(r round.Round) string {
 // searchedNotes lists the sung notes that were searched for, rising: by trying keys, or by waiting only.
 func searchedNotes(r round.Round) (tried, late []int) {
 	for _, e := range r.Finding.Evidence {
-		for _, note := range e.Sung {
-			if e.Kind == hunt.Hesitation {
-				late = append(late, note)
-			} else {
-				tried = append(tried, note)
-			}
+		if e.Kind == hunt.Hesitation {
+			late = append(late, reached(e)...)
+		} else {
+			tried = append(tried, reached(e)...)
 		}
 	}
 	slices.Sort(tried)
 	slices.Sort(late)
 	return slices.Compact(tried), slices.Compact(late)
+}
+
+// reached lists the sung notes that a piece of evidence leads to: of a hesitation, which names the notes on both sides, the
+// one after it.
+func reached(e hunt.Evidence) []int {
+	if e.Kind == hunt.Hesitation && len(e.Sung) > 0 {
+		return e.Sung[len(e.Sung)-1:]
+	}
+	return e.Sung
 }
 
 func highOrLow(semitones int) string {
