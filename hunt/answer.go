@@ -131,7 +131,7 @@ func (ans *answer) intervals() []interval {
 			continue
 		}
 		if from != match.None {
-			if v := ans.interval(from, i); v.sung > sameTime {
+			if v := ans.interval(from, i); v.Sung > sameTime {
 				list = append(list, v)
 			}
 		}
@@ -142,7 +142,7 @@ func (ans *answer) intervals() []interval {
 
 func (ans *answer) interval(from, to int) interval {
 	a, b := ans.sung[from], ans.sung[to]
-	return interval{from, to, b.Onset - a.Onset, ans.played[b.partner].Onset - ans.played[a.partner].Onset}
+	return interval{from, to, match.Interval{Sung: b.Onset - a.Onset, Played: ans.played[b.partner].Onset - ans.played[a.partner].Onset}}
 }
 
 // around gives the nearest anchors (sung notes) before and after played note p, match.None where there is none.

@@ -102,7 +102,7 @@ func (ans *answer) addHesitations(list []Evidence, tries []try, intervals []inte
 		alone := whole
 		if at != match.None {
 			from := ans.played[ans.sung[v.from].partner].Onset
-			alone = min(whole, hesitation(excessLateness(ans.played[end].Onset-from, ratio*v.sung)))
+			alone = min(whole, hesitation(excessLateness(ans.played[end].Onset-from, ratio*v.Sung)))
 			list[at].Weight += unit * (whole - alone)
 		} else {
 			end = ans.sung[v.to].partner
@@ -139,7 +139,7 @@ func (ans *answer) carrier(list []Evidence, v interval) int {
 
 func (ans *answer) hesitationAt(v interval, end int, ratio, weight float64) Evidence {
 	start := ans.sung[v.from].partner
-	due := ans.played[start].Onset + ratio*v.sung
+	due := ans.played[start].Onset + ratio*v.Sung
 	return Evidence{
 		Kind:   Hesitation,
 		Onset:  due,

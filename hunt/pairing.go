@@ -10,7 +10,7 @@ import (
 // the answer, and what comes later came after it. Without one the later of two equal notes is the answer, so that the
 // tries lie before it. Of equal neighbouring keys those are taken that come nearest to the rhythm.
 func (ans *answer) settle() {
-	ratio := fitTempo(ans.intervals())
+	ratio := match.FitTempo(times(ans.intervals()))
 	if !ans.takeFirstRun() {
 		ans.takeLater()
 	}

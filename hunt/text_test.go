@@ -48,31 +48,3 @@ func TestHesitation(t *testing.T) {
 		}
 	}
 }
-
-func TestFitTempo(t *testing.T) {
-	even := func(ratio float64, late ...float64) []interval {
-		var list []interval
-		for i, l := range late {
-			list = append(list, interval{from: i, to: i + 1, sung: 0.4, played: 0.4*ratio + l})
-		}
-		return list
-	}
-	cases := []struct {
-		name      string
-		intervals []interval
-		want      float64
-	}{
-		{"none", nil, 1},
-		{"even", even(1.5, 0, 0, 0, 0), 1.5},
-		{"one hesitation", even(1, 0, 0.7, 0, 0, 0), 1},
-		{"two hesitations", even(1, 0, 0.7, 0, 2, 0), 1},
-		{"one in two", even(1, 0, 0.7), 1},
-		{"two keys pressed together", append(even(1, 0, 0), interval{from: 2, to: 3, sung: 0.4, played: 0.01}), 1},
-		{"all pressed together", []interval{{sung: 0.4, played: 0.01}, {sung: 0.4, played: 0.02}}, leastTempo},
-	}
-	for _, c := range cases {
-		if got := fitTempo(c.intervals); got < c.want-1e-9 || got > c.want+1e-9 {
-			t.Errorf("%s: ratio %v, want %v", c.name, got, c.want)
-		}
-	}
-}

@@ -105,7 +105,7 @@ func (ans *answer) doubtFirst(list []try, intervals []interval, ratio float64) {
 	}
 	lengths := make([]float64, len(intervals))
 	for i, v := range intervals {
-		lengths[i] = ratio * v.sung
+		lengths[i] = ratio * v.Sung
 	}
 	target := ans.sung[first.after].partner
 	steps := abs(ans.played[first.played].key - ans.played[target].key)

@@ -64,12 +64,7 @@ const (
 
 // Tempo and hesitation.
 const (
-	tempoPercentile = 0.35  // chosen: fluent players are late more often than early
-	tempoWeightCap  = 3.0   // chosen: an interval weighs at most this many median sung intervals
-	tempoRefits     = 2     // chosen
-	tempoLate       = 0.150 // s, chosen: an interval later than this ...
-	lateShare       = 0.4   // chosen: ... plus this share of the expected interval has no say in the tempo; a hesitation may be so late too
-	leastTempo      = 0.4   // own: least played s per sung s; a dyad in a short phrase must not pass for a tempo
+	lateShare = 0.4 // chosen: lateness that fluent players reach, as a share of the expected interval
 
 	unevenLeast = 2    // late intervals, own: fewer show no style
 	unevenShare = 0.35 // own: share of the intervals that must be late

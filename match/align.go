@@ -67,16 +67,34 @@ func (l *lattice) refine(f fitting) []int {
 	return f.mate
 }
 
-// tempo returns the tempo ratio of the joined notes.
+// tempo returns the tempo ratio of the joined notes. Where other keys were pressed between two of them, the time was
+// spent on these; such an interval counts only if there is no other.
 func (l *lattice) tempo(mate []int) float64 {
-	var sung, played []float64
+	var all, direct []Interval
+	last := None
 	for i, j := range mate {
-		if j != None {
-			sung = append(sung, l.sources[i].onset)
-			played = append(played, l.targets[j].onset)
+		if j == None {
+			continue
 		}
+		if last != None {
+			from := mate[last]
+			v := Interval{
+				Sung:   l.sources[i].onset - l.sources[last].onset,
+				Played: l.targets[j].onset - l.targets[from].onset,
+			}
+			if v.Sung > 0 && v.Played > 0 {
+				all = append(all, v)
+				if j == from+1 {
+					direct = append(direct, v)
+				}
+			}
+		}
+		last = i
 	}
-	return FitTempo(sung, played)
+	if len(direct) == 0 {
+		return FitTempo(all)
+	}
+	return FitTempo(direct)
 }
 
 // pairs lists the result in time order, with the indices of the lists as they were given.

@@ -14,79 +14,71 @@ const (
 	tempoRounds      = 2
 	tempoLate        = 0.15 // s; intervals later than tempoLate + tempoLateShare * expected are dropped
 	tempoLateShare   = 0.4
+	tempoLeast       = 0.4 // played s per sung s, own: faster than this two keys were pressed together, which is no tempo
 )
 
-// interval is the time between two neighbouring matched notes, s.
-type interval struct{ sung, played float64 }
+// Interval is the time between two neighbouring matched notes: s between their sung onsets, above 0, and between
+// their played ones, 0 or more.
+type Interval struct{ Sung, Played float64 }
 
-// FitTempo returns how many played seconds go to one sung second, from the onsets of matched notes: played[k] answers
-// sung[k], both in s and in time order. It is 1 where it cannot be told: fewer than two notes, or no interval longer
-// than zero on both sides. FitTempo panics if the lists differ in length.
+// FitTempo returns how many played seconds go to one sung second. It is 1 without intervals and at least 0.4.
 //
-// The first guess is the 35th percentile of the ratios of the intervals, weighted by the sung interval; then, twice,
-// intervals that come later than 150 ms + 0.4 of the expected one are left out and the sums of the rest divided.
-func FitTempo(sung, played []float64) float64 {
-	if len(sung) != len(played) {
-		panic("match: FitTempo wants as many played onsets as sung ones")
-	}
-	intervals := intervalsOf(sung, played)
-	if len(intervals) == 0 {
+// It does not fit onsets, because a hesitation is a step in the onset line. The first guess is the 35th percentile of
+// the ratios, weighted by the sung interval; then, twice, intervals that come later than 150 ms + 0.4 of the expected
+// one are left out and the sums of the rest divided (own).
+func FitTempo(list []Interval) float64 {
+	if len(list) == 0 {
 		return 1
 	}
-	ratio := weightedPercentile(intervals)
+	var slow []Interval
+	for _, v := range list {
+		if v.Played >= tempoLeast*v.Sung {
+			slow = append(slow, v)
+		}
+	}
+	if len(slow) == 0 {
+		return tempoLeast
+	}
+	ratio := TempoAt(slow, tempoPercentile)
 	for range tempoRounds {
-		var sungSum, playedSum float64
-		for _, v := range intervals {
-			expected := ratio * v.sung
-			if v.played-expected <= tempoLate+tempoLateShare*expected {
-				sungSum += v.sung
-				playedSum += v.played
+		var sung, played float64
+		for _, v := range slow {
+			expected := ratio * v.Sung
+			if v.Played-expected <= tempoLate+tempoLateShare*expected {
+				sung += v.Sung
+				played += v.Played
 			}
 		}
-		if sungSum > 0 {
-			ratio = playedSum / sungSum
+		if sung > 0 {
+			ratio = played / sung
 		}
 	}
 	return ratio
 }
 
-// intervalsOf returns the intervals that last on both sides.
-func intervalsOf(sung, played []float64) []interval {
-	var list []interval
-	for k := 1; k < len(sung); k++ {
-		v := interval{
-			sung:   cleanTime(sung[k]) - cleanTime(sung[k-1]),
-			played: cleanTime(played[k]) - cleanTime(played[k-1]),
-		}
-		if v.sung > 0 && v.played > 0 {
-			list = append(list, v)
-		}
-	}
-	return list
-}
-
-// weightedPercentile returns the smallest ratio at which tempoPercentile of the weight is reached.
-func weightedPercentile(intervals []interval) float64 {
-	sorted := slices.Clone(intervals)
-	slices.SortFunc(sorted, func(a, b interval) int { return cmp.Compare(a.sung, b.sung) })
+// TempoAt returns the smallest ratio of a list, not empty, at which a share (0 to 1) of the weight is reached. An interval
+// weighs its sung seconds, but at most three times the median sung interval.
+func TempoAt(list []Interval, share float64) float64 {
+	sorted := slices.Clone(list)
+	slices.SortFunc(sorted, func(a, b Interval) int { return cmp.Compare(a.Sung, b.Sung) })
 	limit := tempoWeightLimit * median(sorted)
-	slices.SortStableFunc(sorted, func(a, b interval) int { return cmp.Compare(a.played/a.sung, b.played/b.sung) })
+	slices.SortStableFunc(sorted, func(a, b Interval) int { return cmp.Compare(a.Played/a.Sung, b.Played/b.Sung) })
 	total := 0.0
 	for _, v := range sorted {
-		total += min(v.sung, limit)
+		total += min(v.Sung, limit)
 	}
 	reached := 0.0
 	for _, v := range sorted {
-		reached += min(v.sung, limit)
-		if reached >= tempoPercentile*total {
-			return v.played / v.sung
+		reached += min(v.Sung, limit)
+		if reached >= share*total {
+			return v.Played / v.Sung
 		}
 	}
-	return sorted[len(sorted)-1].played / sorted[len(sorted)-1].sung
+	return sorted[len(sorted)-1].Played / sorted[len(sorted)-1].Sung
 }
 
 // median returns the median sung interval of a list in order of it; of an even number, the mean of the middle two.
-func median(sorted []interval) float64 {
+func median(sorted []Interval) float64 {
 	n := len(sorted)
-	return (sorted[(n-1)/2].sung + sorted[n/2].sung) / 2
+	return (sorted[(n-1)/2].Sung + sorted[n/2].Sung) / 2
 }
