@@ -9,7 +9,6 @@
 //     (Raffel et al. 2014; the classes COn, COnP, COnPOff of Molina, Barbancho, Tardon and Barbancho 2014).
 //   - [NoteErrorRate]: edit distance between two note sequences over the reference notes.
 //   - [Errors]: what kinds of error a transcription makes, per reference note.
-//   - [Wilson]: the interval for a share.
 //
 // # Conventions
 //
@@ -27,5 +26,5 @@
 //
 // # Non-goals
 //
-// No multi-pitch, beat, chord or segment measures, no file reading, no significance tests.
+// No multi-pitch, beat, chord or segment measures, no file reading, no intervals and significance tests (package stats).
 package metrics

@@ -159,22 +159,6 @@ func TestAnatomy(t *testing.T) {
 	}
 }
 
-// The first three values are computed from Wilson 1927; the last four are examples of Newcombe 1998 (from memory).
-func TestWilson(t *testing.T) {
-	for _, c := range []struct {
-		hits, trials int
-		low, high    float64
-	}{
-		{8, 10, .4902, .9433}, {0, 10, 0, .2775}, {10, 10, .7225, 1},
-		{81, 263, .2553, .3662}, {15, 148, .0624, .1605}, {0, 20, 0, .1611}, {1, 29, .0061, .1718},
-	} {
-		low, high := Wilson(c.hits, c.trials)
-		if math.Abs(low-c.low) > 5.1e-5 || math.Abs(high-c.high) > 5.1e-5 {
-			t.Errorf("%d/%d: %.4f to %.4f, want %.4f to %.4f", c.hits, c.trials, low, high, c.low, c.high)
-		}
-	}
-}
-
 // Hand-made: four reference frames, one unvoiced.
 func TestMelody(t *testing.T) {
 	ref := Contour{Times: []float64{0, .01, .02, .03}, F0: []float64{220, 220, 220, 0}}

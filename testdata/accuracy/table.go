@@ -6,7 +6,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"larkhand/internal/metrics"
+	"larkhand/internal/stats"
 )
 
 // table is one table of the report: plain text in columns, or Markdown.
@@ -115,7 +115,7 @@ func (t tally) interval() string {
 	if t.of == 0 {
 		return "-"
 	}
-	low, high := metrics.Wilson(t.hits, t.of)
+	low, high := stats.Wilson(t.hits, t.of)
 	return fmt.Sprintf("%.1f to %.1f", 100*low, 100*high)
 }
 
