@@ -92,6 +92,10 @@ test-fuzz: ## every fuzz target for a few seconds (FUZZTIME)
 accuracy: ## measure on real singing and playing (LARKHAND_DATA), and print the table
 	@go run ./testdata/accuracy
 
+.PHONY: man
+man: ## write the manual pages to build/man
+	@go run ./cmd/larkhand/internal/man build/man
+
 .PHONY: bench
 bench: ## all benchmarks
 	@go test -run '^$$' -bench . -benchmem ./...
