@@ -102,3 +102,29 @@ func (l Loop) split(t float64) (bar int, part float64, ok bool) {
 	whole := math.Floor(bars + boundary)
 	return int(whole), math.Max(bars-whole, 0), true
 }
+
+// BarStart is when a bar starts, in s on the clock. Bars are counted from 0 at the start of the loop and go on through all times through the chart;
+// the bars of a count-in have negative numbers.
+func (l Loop) BarStart(bar int) float64 {
+	return l.Starts + float64(bar)*l.BarLength()
+}
+
+// NextChord is the first chord after t that differs from the one at t, and when it begins; before the start of the loop, its first chord. Where the chart has one
+// chord only ok is false.
+func (l Loop) NextChord(t float64) (chord music.Chord, at float64, ok bool) {
+	bar, part, started := l.split(t)
+	if !started {
+		return l.Chart.Bars[0].Chords[0], l.Starts, t < l.Starts
+	}
+	now := l.Chart.Bars[bar%len(l.Chart.Bars)].At(part + boundary)
+	for i := bar; i <= bar+len(l.Chart.Bars); i++ {
+		chords := l.Chart.Bars[i%len(l.Chart.Bars)].Chords
+		for j, c := range chords {
+			begins := float64(j) / float64(len(chords))
+			if c != now && (i > bar || begins > part+boundary) {
+				return c, l.BarStart(i) + begins*l.BarLength(), true
+			}
+		}
+	}
+	return music.Chord{}, 0, false
+}
