@@ -1,0 +1,174 @@
+package round
+
+import "math"
+
+// This file is what a player can ask for.
+
+// Usual amounts of a key press (own choices).
+const (
+	usualTempoStep = 4 // quarter notes a minute
+	usualKeyStep   = 5 // semitones: round the circle of fourths
+	octave         = 12
+)
+
+// act does what a player asks for.
+func (m *Machine) act(a Action, amount int) {
+	switch a {
+	case GoOn:
+		m.goOn()
+	case Repeat:
+		m.repeat()
+	case Skip:
+		m.skip()
+	case AnotherKey:
+		m.changeKey(amount)
+	case Slower:
+		m.changeTempo(-1, amount)
+	case Faster:
+		m.changeTempo(1, amount)
+	case Mute:
+		m.mute(Backing(amount))
+	case Stop, Quit:
+		m.leave(m.now)
+		m.stopLoop(m.now)
+		if a == Quit {
+			m.enter(PartOver, m.now, math.Inf(1))
+			return
+		}
+		if m.part != PartIdle || m.waits {
+			m.idle(m.now, false)
+		}
+	}
+}
+
+// goOn ends the part: at once, or on the form at the next bar line.
+func (m *Machine) goOn() {
+	now := m.now
+	if m.part != PartIdle && now-m.began < bounce {
+		return
+	}
+	switch m.part {
+	case PartIdle, PartVerdict:
+		m.start(now)
+	case PartLoopAlone:
+		m.shorten(m.plan(math.Max(now, m.loop.Starts), false))
+	case PartCountIn:
+		m.shorten(m.loop.NextBar(now))
+		m.take1 = m.deadline
+	case PartTake1, PartTake2:
+		if m.onForm() && !m.hold {
+			m.shorten(m.nextLine())
+			return
+		}
+		m.endOfTake(now, now)
+	case PartThinking:
+		if math.IsInf(m.deadline, 1) {
+			m.enterAnswer(now, now)
+			return
+		}
+		m.shorten(m.nextLine())
+		m.facts.Awaited = m.deadline
+	case PartAnswer:
+		m.endOfAnswer(now)
+	}
+}
+
+// nextLine is the next bar line at which a part may end that is to hold something.
+func (m *Machine) nextLine() float64 {
+	return m.loop.NextBar(math.Max(m.now, m.began+m.bar()/2))
+}
+
+// shorten brings the part's end forward.
+func (m *Machine) shorten(end float64) {
+	if end < m.deadline {
+		m.deadline, m.barLine = end, end
+	}
+}
+
+// repeat begins the round anew, or the same once more after its verdict.
+func (m *Machine) repeat() {
+	switch m.part {
+	case PartLoopAlone:
+		return
+	case PartVerdict:
+		m.turn--
+	}
+	m.throwAway(m.now)
+	m.start(m.now)
+}
+
+// skip leaves the round; in a circle it passes the turn.
+func (m *Machine) skip() {
+	switch m.part {
+	case PartIdle:
+		return
+	case PartVerdict:
+		m.start(m.now)
+		return
+	}
+	m.leave(m.now)
+	m.turn++
+	m.start(m.now)
+}
+
+func (m *Machine) changeKey(semitones int) {
+	if semitones == 0 {
+		semitones = usualKeyStep
+	}
+	m.next.shift = ((m.next.shift+semitones%octave)%octave + octave) % octave
+	m.restart()
+}
+
+func (m *Machine) changeTempo(way float64, amount int) {
+	if m.setup.Timing == NoLoop {
+		return
+	}
+	if amount <= 0 {
+		amount = usualTempoStep
+	}
+	wanted := m.setup
+	wanted.Tempo = m.next.tempo + way*float64(amount)
+	if wanted.Check() != nil {
+		return
+	}
+	m.next.tempo = wanted.Tempo
+	m.restart()
+}
+
+// restart lets a change be heard at once where nothing is lost by it.
+func (m *Machine) restart() {
+	if m.part == PartLoopAlone || m.part == PartCountIn {
+		m.throwAway(m.now)
+		m.start(m.now)
+	}
+}
+
+func (m *Machine) mute(parts Backing) {
+	parts &= Bass | Comping | HiHat | Click
+	if parts == 0 || m.setup.Timing == NoLoop {
+		return
+	}
+	m.muted ^= parts
+	m.emit(Command{Kind: MuteParts, At: m.now, Muted: m.muted})
+}
+
+// can lists what a key press would do now.
+func (m *Machine) can() []Action {
+	if m.part == PartOver {
+		return nil
+	}
+	actions := []Action{GoOn}
+	if m.part != PartIdle {
+		if m.part != PartLoopAlone {
+			actions = append(actions, Repeat)
+		}
+		actions = append(actions, Skip, Stop)
+	}
+	if m.setup.Key != nil || m.setup.Timing != NoLoop {
+		actions = append(actions, AnotherKey)
+	}
+	if m.setup.Timing != NoLoop {
+		actions = append(actions, Slower, Faster, Mute)
+	}
+	return append(actions, Quit)
+}

@@ -1,0 +1,99 @@
+package round
+
+import "fmt"
+
+// EventKind says what happened.
+type EventKind int
+
+// The events. What else of Event they use stands beside them.
+const (
+	Tick          EventKind = iota // time went on
+	VoiceStarted                   // Device; Since
+	VoiceEnded                     // Device; Since
+	NotePlayed                     // Device, Key; Time is when it was struck
+	NoteReleased                   // Device, Key
+	PedalDown                      // Device; the sustain pedal
+	PedalUp                        // Device
+	Pressed                        // Action, Amount
+	DeviceLost                     // Lost, Device
+	DeviceBack                     // Lost, Device
+	Overrun                        // Seconds of sound that were lost; Device
+	Level                          // Trouble, Device: the microphone's sound is not good for a take
+	VolumeChanged                  // the loop comes back at another level from now on
+	CannotJudge                    // Text: why the round just ended has no verdict
+)
+
+// Action is what a player asks for by a key press.
+type Action int
+
+// The actions.
+const (
+	GoOn       Action = iota // start; or on to the next part (on the form: at the next bar line)
+	Repeat                   // throw this round away and sing it again; at the verdict: the same again as a new round
+	Skip                     // leave this round and go on to the next
+	AnotherKey               // the next round lies Amount semitones higher (0: a fourth)
+	Slower                   // the next round is slower by Amount quarters a minute (0: 4)
+	Faster                   // the next round is faster by Amount quarters a minute (0: 4)
+	Mute                     // Amount is a Backing part, which is silenced or brought back
+	Stop                     // stop the loop; go on starts again
+	Quit                     // end
+)
+
+var actionNames = [...]string{
+	GoOn: "go on", Repeat: "repeat", Skip: "skip", AnotherKey: "another key", Slower: "slower", Faster: "faster", Mute: "mute", Stop: "stop", Quit: "quit",
+}
+
+// String is the action in words: "go on".
+func (a Action) String() string {
+	if a < 0 || int(a) >= len(actionNames) {
+		return fmt.Sprintf("Action(%d)", int(a))
+	}
+	return actionNames[a]
+}
+
+// Backing is a set of parts of the loop's sound.
+type Backing int
+
+// The parts of the loop's sound; they may be joined with |.
+const (
+	Bass Backing = 1 << iota
+	Comping
+	HiHat
+	Click
+)
+
+// DeviceKind is a kind of device.
+type DeviceKind int
+
+// The kinds of device.
+const (
+	Microphone DeviceKind = iota
+	Speaker
+	Keyboard // any MIDI port that notes come from
+)
+
+var deviceNames = [...]string{Microphone: "microphone", Speaker: "speaker", Keyboard: "MIDI port"}
+
+// String is the kind in words.
+func (k DeviceKind) String() string {
+	if k < 0 || int(k) >= len(deviceNames) {
+		return fmt.Sprintf("DeviceKind(%d)", int(k))
+	}
+	return deviceNames[k]
+}
+
+// Event is what the machine is told. Only the fields that belong to its Kind count. Times are s on the audio clock. An
+// event that lies a little before a tick that was already given is taken at its own time where that still matters.
+type Event struct {
+	Kind    EventKind
+	Time    float64    // s; not finite counts as the latest time so far
+	Since   float64    // s; when the voice began or ended, at most Time
+	Device  string     // name of the device that it came from; empty if there is only one
+	Key     int        // MIDI key, 0 to 127
+	Action  Action     // of Pressed
+	Amount  int        // of Pressed
+	Lost    DeviceKind // of DeviceLost and DeviceBack
+	Seconds float64    // of Overrun
+	Trouble Warning    // of Level: MicrophoneSilent to Bleed
+	Text    string     // of CannotJudge, and optionally of Level: a sentence that is better than the usual one
+}

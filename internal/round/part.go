@@ -1,0 +1,44 @@
+package round
+
+import "fmt"
+
+// Part is a part of the live round, or one of the states around it.
+type Part int
+
+// The parts, in the order of a round. PartIdle and PartOver are the states around it.
+const (
+	PartIdle      Part = iota // nothing runs: before the first round, after a stop, or while a device is waited for
+	PartLoopAlone             // the loop plays once through alone
+	PartCountIn               // bars are counted until take 1
+	PartTake1                 // the phrase is sung
+	PartTake2                 // the phrase is sung once more
+	PartThinking              // the phrase is worked out in the head
+	PartAnswer                // the phrase is played
+	PartVerdict               // the result stands on the screen
+	PartOver                  // the machine has ended and takes nothing more
+)
+
+// partNames are what screens show.
+var partNames = [...]string{
+	PartIdle: "idle", PartLoopAlone: "loop alone", PartCountIn: "count-in", PartTake1: "take 1", PartTake2: "take 2",
+	PartThinking: "thinking room", PartAnswer: "answer", PartVerdict: "verdict", PartOver: "over",
+}
+
+// String is the part's name as screens show it: "take 1", "thinking room".
+func (p Part) String() string {
+	if p < 0 || int(p) >= len(partNames) {
+		return fmt.Sprintf("Part(%d)", int(p))
+	}
+	return partNames[p]
+}
+
+// Take is the number of the take that the part is, 1 or 2; 0 for other parts.
+func (p Part) Take() int {
+	switch p {
+	case PartTake1:
+		return 1
+	case PartTake2:
+		return 2
+	}
+	return 0
+}
