@@ -7,7 +7,7 @@ SHELL := /bin/bash
 .DEFAULT_GOAL := help
 .NOTPARALLEL:
 
-PACKAGES := testdata/devices/packages.sh
+PACKAGES := testdata/packages/packages.sh
 STATICCHECK := go run honnef.co/go/tools/cmd/staticcheck@v0.8.2
 
 # Debian packages of what the tests compare with or run on: general-purpose sound and picture programs, a virtual sound card.

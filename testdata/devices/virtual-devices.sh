@@ -11,7 +11,7 @@
 #   virtual-devices.sh plug NAME     plug in a MIDI keyboard called NAME, with an input and an output
 #
 # VDEV_DIR picks the private folder (two folders give two independent machines), VDEV_PERIOD the period of the sound card in
-# frames. Nothing is installed here; see packages.sh.
+# frames. Nothing is installed here; see packages.sh in the folder beside.
 set -euo pipefail
 
 here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)

@@ -44,7 +44,7 @@ compiler_names() {
 }
 
 compiles() { # LANGUAGE COMPILER
-    have "$2" && echo 'int main(void) { return 0; }' | "$2" -x "$1" -o /dev/null - 2>/dev/null
+    have "$2" && "$2" -x "$1" -o /dev/null - 2>/dev/null <<<'int main(void) { return 0; }'
 }
 has_c() { compiles c "${CC:-cc}" || compiles c gcc || compiles c clang; }
 has_cxx() { compiles c++ "${CXX:-c++}" || compiles c++ g++ || compiles c++ clang++; }
@@ -72,7 +72,7 @@ command_for() {
     case $1 in
     apt-get) echo "env DEBIAN_FRONTEND=noninteractive apt-get -qq -o DPkg::Lock::Timeout=$lock_seconds -o Acquire::Retries=3 install -y --no-install-recommends" ;;
     dnf) echo "dnf install -y -q" ;;
-    pacman) echo "pacman -Sy --noconfirm --needed" ;;
+    pacman) echo "pacman -S --noconfirm --needed" ;; # -Sy would upgrade half of the system
     brew) echo "brew install -q" ;;
     esac
 }
