@@ -102,7 +102,7 @@ type band struct {
 
 // New prepares the analysis of a stream at a rate in Hz, 16000 to 96000.
 func New(inputRate int) *Analyser {
-	// Cuts: pass up to 6.2 kHz unharmed, nothing above 8.7 kHz; likewise half of these at the low rate.
+	// Cuts: up to 5.8 kHz passes unharmed, nothing above 9 kHz folds back below 7 kHz; likewise half of these at the low rate.
 	const cut = 0.93
 	a := &Analyser{
 		toRate: resample.New(inputRate, rate, cut),

@@ -12,12 +12,12 @@ import (
 	"math"
 )
 
-// lobes is the number of zero crossings of the sinc on each side. With this beta the transition reaches 0.155 of the lower Nyquist
-// frequency to either side of the cut (Kaiser 1974), and beyond it tones lie below -60 dB (held by the tests).
+// lobes is the number of zero crossings of the sinc on each side. With this beta the transition reaches 0.2 of the lower Nyquist
+// frequency to either side of the cut (Kaiser 1974), and beyond it tones lie below -55 dB (held by the tests).
 // stop band starts 8.7 % above the cut and lies below -70 dB (measured in the test).
 const (
-	lobes = 14
-	beta  = 7.0
+	lobes = 9
+	beta  = 5.65
 )
 
 // Converter resamples one stream. Make one by New.

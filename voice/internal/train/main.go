@@ -37,9 +37,9 @@ func run() error {
 	folds := flag.Int("folds", 0, "train so many times, each without a part of the clips")
 	first := flag.Int("first", 0, "with -folds: the fold to begin with; fold 0 holds the largest family")
 	only := flag.Bool("score", false, "with -folds: do not train, score the weights that lie in the folder")
-	steps := flag.Int("steps", 3200, "training steps")
-	copies := flag.Int("copies", 4, "copies of each clip, all but the first varied")
-	singers := flag.Int("singers", 120, "takes of rendered singers")
+	steps := flag.Int("steps", 4800, "training steps")
+	copies := flag.Int("copies", 6, "copies of each clip, all but the first varied")
+	singers := flag.Int("singers", 240, "takes of rendered singers")
 	seed := flag.Uint64("seed", 1, "seed of everything random")
 	flag.Parse()
 	if *data == "" {
