@@ -116,13 +116,9 @@ func (m *Machine) expire(at float64) {
 	}
 }
 
-// enterTake begins a take at a bar line; its recording begins at cut, at the upbeat.
+// enterTake begins a take at a bar line; its recording begins at cut, at the upbeat. What a take needs is there: the parts
+// before it need the same.
 func (m *Machine) enterTake(p Part, at, cut float64) {
-	if kind, gone := m.missing(m.needs(p)); gone {
-		m.breakOff(at)
-		m.warnGone(kind, at)
-		return
-	}
 	end := at + longestWait
 	switch {
 	case m.onForm() && p == PartTake2: // a last note of take 1 that was held over the bar line takes nothing from take 2's bars

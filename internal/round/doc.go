@@ -1,5 +1,5 @@
 // Package round judges one practice round: the takes that were sung, the answer that was played, and what the two
-// have to do with one another.
+// have to do with one another ([Judge]). It also holds the course of a live round as a state machine ([Machine]).
 //
 // It is the one place where the stages meet. voice and midiin know nothing of each other, match and hunt know only
 // plain notes; this package turns sung and played notes into the notes of match (convert.go), calls match and hunt,
@@ -13,11 +13,14 @@
 // [Round.Alignment] and [Round.Finding] counts the notes of the last take. Pitch is a MIDI note number (A4 = 69 =
 // 440 Hz), deviation is in cents, level in dBFS.
 //
+// The machine is on another clock, the audio clock, whose zero is its owner's choice. It takes events and gives commands
+// ([Event], [Command]); a part begins at its deadline and ends just before the next.
+//
 // Judge is pure: the same takes and answer give the same Round, nothing given to it is changed, and no clock, file or
 // device is touched.
 //
 // # Non-goals
 //
 // No files are read here and nothing is printed; no sentence for the whole round is made (internal/report does that).
-// The live course of a round (count-in, waiting, thinking room) is not decided here.
+// The machine opens no device, keeps no time and records nothing: those around it do as its commands say.
 package round

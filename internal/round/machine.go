@@ -137,11 +137,14 @@ func (m *Machine) Handle(e Event) []Command {
 	return m.out
 }
 
-// clean gives a time that can be worked with: finite, and not before the first event.
+// clean gives a time that can be worked with: finite, and not long ago.
 func (m *Machine) clean(t float64) float64 {
 	switch {
 	case math.IsNaN(t) || math.Abs(t) > latestTime:
-		return math.Max(m.now, 0)
+		if math.IsInf(m.now, -1) {
+			return 0
+		}
+		return m.now
 	case t < m.now-longestGap:
 		return m.now
 	}
