@@ -3,7 +3,6 @@ package round
 import (
 	"errors"
 	"fmt"
-	"math"
 
 	"larkhand/internal/loop"
 	"larkhand/internal/music"
@@ -123,11 +122,6 @@ func (s Setup) Check() error {
 // barLength is the length of a bar of the loop in s.
 func (s Setup) barLength() float64 {
 	return s.Chart.Meter.Quarters() * secondsPerMinute / s.Tempo
-}
-
-// beatLength is the length of a beat of the loop in s.
-func (s Setup) beatLength() float64 {
-	return s.barLength() / math.Max(1, float64(s.Chart.Meter.Beats))
 }
 
 const secondsPerMinute = 60
