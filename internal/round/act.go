@@ -60,7 +60,7 @@ func (m *Machine) goOn() {
 			m.shorten(m.nextLine())
 			return
 		}
-		m.endOfTake(now, now)
+		m.endOfTake(now, m.due(now))
 	case PartThinking:
 		if math.IsInf(m.deadline, 1) {
 			m.enterAnswer(now, now)

@@ -16,9 +16,9 @@ const (
 	StartLoop                      // Loop, Swing, Muted: render the loop; its first bar sounds at Loop.Starts
 	StopLoop                       // silence
 	MuteParts                      // Muted: from now on these parts are silent
-	BeginTake                      // Take, Player, Cut: record the microphone of Player
+	BeginTake                      // Take, Player, Cut, Facts so far: record the microphone of Player
 	EndTake                        // Take, Cut, Short
-	BeginAnswer                    // Player, Cut: record the MIDI port of Player
+	BeginAnswer                    // Player, Cut, Facts so far: record the MIDI port of Player
 	EndAnswer                      // Cut, Short
 	Discard                        // Part: throw away that take or answer; PartIdle: everything of the round
 	JudgeRound                     // the round is complete: judge it. Facts
@@ -42,7 +42,7 @@ func (k CommandKind) String() string {
 // Command is what the machine asks of those around it. Only the fields that belong to its Kind count.
 //
 // At never goes back from one command to the next. Cut is a moment in the recording, at most At and at most MaxCutBack
-// before it: a take may begin with an upbeat that was sung before the bar line, so that whoever records keeps that much
+// before it: a take begins a little before its bar line, or with an upbeat, so that whoever records keeps that much
 // sound. From one begin or end to the next Cut never goes back, so that no sound belongs to two takes.
 type Command struct {
 	Kind    CommandKind

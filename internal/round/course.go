@@ -95,7 +95,7 @@ func (m *Machine) countIn(at float64) {
 		m.enter(PartCountIn, at, m.take1)
 		return
 	}
-	m.enterTake(PartTake1, at, m.upbeat(PartTake1, at))
+	m.enterTake(PartTake1, at, m.upbeat(at))
 }
 
 // expire does what is due at a part's deadline.
@@ -104,7 +104,7 @@ func (m *Machine) expire(at float64) {
 	case PartLoopAlone:
 		m.countIn(at)
 	case PartCountIn:
-		m.enterTake(PartTake1, at, m.upbeat(PartTake1, at))
+		m.enterTake(PartTake1, at, m.upbeat(at))
 	case PartTake1, PartTake2:
 		m.takeDue(at)
 	case PartThinking:
@@ -137,20 +137,31 @@ func (m *Machine) enterTake(p Part, at, cut float64) {
 // takeLength is the length of a take and of an answer on the form, s.
 func (m *Machine) takeLength() float64 { return float64(m.setup.TakeBars) * m.bar() }
 
-// upbeat is where a take that starts at a bar line begins in the recording: before a voice that came in a little early.
-func (m *Machine) upbeat(p Part, at float64) float64 {
-	beats := float64(upbeatAfterCount)
-	if p == PartTake2 {
-		beats = upbeatAfterTake
-		if !m.voice.on {
-			return at
-		}
+// upbeat is where take 1 begins in the recording: a little before its bar line, or before a voice that sings an upbeat.
+func (m *Machine) upbeat(at float64) float64 {
+	if m.singsUpbeat(upbeatAfterCount, at) {
+		return m.voice.since - upbeatMargin
 	}
-	window := math.Min(beats*m.beat(), longestBeat)
-	if m.voice.since >= at || m.voice.since < at-window {
-		return at
+	return at - onsetRoom
+}
+
+// singsUpbeat is true where the voice came in at most so many beats before a bar line.
+func (m *Machine) singsUpbeat(beats, at float64) bool {
+	return m.voice.since < at && m.voice.since >= at-math.Min(beats*m.beat(), longestBeat)
+}
+
+// split is where take 1 ends and take 2 begins when that is due: before a voice that sings an upbeat to take 2, in the last pause
+// if there is one just then, otherwise before the bar line by as much as is silent.
+func (m *Machine) split(at float64) float64 {
+	switch {
+	case !m.voice.on:
+		return math.Max(m.voice.until, at-onsetRoom)
+	case m.singsUpbeat(upbeatAfterTake, at):
+		return m.voice.since - upbeatMargin
+	case m.voice.paused >= at-onsetRoom:
+		return m.voice.paused
 	}
-	return m.voice.since - upbeatMargin
+	return at
 }
 
 // takeDue is called when a take's bars, its silence or its longest time are over.
@@ -160,32 +171,35 @@ func (m *Machine) takeDue(at float64) {
 		m.hold = true
 		m.deadline = at + math.Min(m.beat(), longestBeat)
 	case m.onForm():
-		m.endOfTake(at, at)
+		m.endOfTake(at, m.due(at))
 	case !m.heard[m.part.Take()]:
 		m.restartTake(at)
 	default:
 		if m.voice.on {
 			m.warn(TooLong, at, "")
 		}
-		m.endOfTake(at, at)
+		m.endOfTake(at, m.due(at))
 	}
 }
 
-// held is true where the voice still sounds and is no upbeat of what comes.
-func (m *Machine) held(at float64) bool {
-	if !m.voice.on {
-		return false
+// due is where the take ends that is over now: before what belongs to take 2, or now.
+func (m *Machine) due(at float64) float64 {
+	if m.part == PartTake1 {
+		return m.split(at)
 	}
-	upbeat := m.part == PartTake1 && m.voice.since >= at-math.Min(upbeatAfterTake*m.beat(), longestBeat)
-	return !upbeat
+	return at
+}
+
+// held is true where the voice still sounds, with no pause to part at, and is no upbeat of what comes.
+func (m *Machine) held(at float64) bool {
+	upbeat := m.part == PartTake1 && m.singsUpbeat(upbeatAfterTake, at)
+	return m.voice.on && m.voice.paused < at-onsetRoom && !upbeat
 }
 
 // endOfTake ends the take at cut and goes on to what follows it.
 func (m *Machine) endOfTake(at, cut float64) {
 	take := m.part
-	if take == PartTake1 {
-		cut = math.Min(cut, m.upbeat(PartTake2, cut))
-	} else {
+	if take == PartTake2 {
 		cut = math.Min(cut, m.hands.early)
 	}
 	m.endRecording(at, cut, false)

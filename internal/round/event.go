@@ -10,6 +10,7 @@ const (
 	Tick          EventKind = iota // time went on
 	VoiceStarted                   // Device; Since
 	VoiceEnded                     // Device; Since
+	VoicePaused                    // Device; Since: a short pause inside a voice that goes on, when it began
 	NotePlayed                     // Device, Key; Time is when it was struck
 	NoteReleased                   // Device, Key
 	PedalDown                      // Device; the sustain pedal
@@ -87,7 +88,7 @@ func (k DeviceKind) String() string {
 type Event struct {
 	Kind    EventKind
 	Time    float64    // s; not finite counts as the latest time so far
-	Since   float64    // s; when the voice began or ended, at most Time
+	Since   float64    // s; when the voice began, ended or paused, at most Time
 	Device  string     // name of the device that it came from; empty if there is only one
 	Key     int        // MIDI key, 0 to 127
 	Action  Action     // of Pressed

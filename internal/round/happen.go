@@ -31,6 +31,10 @@ func (m *Machine) hear(e Event) {
 	if math.IsNaN(since) || since > e.Time || since < e.Time-MaxCutBack {
 		since = e.Time
 	}
+	if e.Kind == VoicePaused {
+		m.pause(since)
+		return
+	}
 	on := e.Kind == VoiceStarted
 	if on == m.voice.on {
 		return
@@ -43,6 +47,17 @@ func (m *Machine) hear(e Event) {
 	}
 	m.voice.until = since
 	m.voiceEnded()
+}
+
+// pause takes a short pause of the voice: a held note is over then.
+func (m *Machine) pause(since float64) {
+	if !m.voice.on || since < m.voice.since {
+		return
+	}
+	m.voice.paused = since
+	if m.hold && since >= m.barLine-onsetRoom {
+		m.endOfTake(m.now, since)
+	}
 }
 
 func (m *Machine) voiceBegan() {
@@ -62,7 +77,7 @@ func (m *Machine) voiceEnded() {
 	switch {
 	case m.part.Take() == 0:
 	case m.hold:
-		m.endOfTake(m.now, math.Max(m.voice.until, m.barLine))
+		m.endOfTake(m.now, m.voice.until)
 	case m.onForm():
 	case m.part == PartTake2 && m.hands.early < math.Inf(1):
 		m.endOfTake(m.now, m.hands.early)

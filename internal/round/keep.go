@@ -16,14 +16,14 @@ func (m *Machine) beginTake(p Part, at, cut float64) {
 	m.recording = p
 	c := m.cutAt(at, cut)
 	m.facts.Takes = append(m.facts.Takes, Span{From: c, To: c})
-	m.emit(Command{Kind: BeginTake, At: at, Cut: c, Part: p, Take: p.Take(), Player: m.facts.Singer})
+	m.emit(Command{Kind: BeginTake, At: at, Cut: c, Part: p, Take: p.Take(), Player: m.facts.Singer, Facts: m.copyFacts()})
 }
 
 func (m *Machine) beginAnswer(at, cut float64) {
 	m.recording = PartAnswer
 	c := m.cutAt(at, cut)
 	m.facts.Answer = Span{From: c, To: c}
-	m.emit(Command{Kind: BeginAnswer, At: at, Cut: c, Part: PartAnswer, Player: m.facts.Player})
+	m.emit(Command{Kind: BeginAnswer, At: at, Cut: c, Part: PartAnswer, Player: m.facts.Player, Facts: m.copyFacts()})
 }
 
 // endRecording ends what is being recorded, if anything is.

@@ -71,6 +71,7 @@ type change struct {
 type voiceState struct {
 	on           bool
 	since, until float64 // when it last began and ended; -Inf before
+	paused       float64 // when it last paused shortly; -Inf before
 }
 
 // handState is what is known of the player's hands.
@@ -92,6 +93,7 @@ const (
 	longestWait   = 20.0  // of a take in free time without a voice, after which its recording starts anew
 	longestGap    = 60.0  // between two events; a longer one means that the machine slept
 	bounce        = 0.25  // after a part began "go on" is not taken: one press must not be two
+	onsetRoom     = 0.3   // before its bar line, from which on a take is recorded where nothing else sounds: voices come in early and are noticed late
 	upbeatMargin  = 0.15  // before a voice that sings an upbeat; a plosive or breath comes before the pitch
 	longestBeat   = 1.5   // of an upbeat or of a held last note
 	latestTime    = 4e9   // beyond, a float64 tells moments less than half a microsecond apart no longer from one another
@@ -119,7 +121,7 @@ func NewMachine(setup Setup) *Machine {
 	for i := range m.lost {
 		m.lost[i] = map[string]bool{}
 	}
-	m.voice = voiceState{since: math.Inf(-1), until: math.Inf(-1)}
+	m.voice = voiceState{since: math.Inf(-1), until: math.Inf(-1), paused: math.Inf(-1)}
 	m.deadline = math.Inf(1)
 	return m
 }
@@ -168,7 +170,7 @@ func (m *Machine) advance(t float64) {
 // take does what an event itself asks for.
 func (m *Machine) take(e Event) {
 	switch e.Kind {
-	case VoiceStarted, VoiceEnded:
+	case VoiceStarted, VoiceEnded, VoicePaused:
 		m.hear(e)
 	case NotePlayed, NoteReleased:
 		m.feel(e)

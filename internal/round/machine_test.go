@@ -91,7 +91,7 @@ func TestFactsOfARound(t *testing.T) {
 	f := facts[0]
 	want := Facts{
 		Round: 1, Singer: 0, Player: 1, Key: f.Key, Loop: f.Loop, Timing: OnForm,
-		Takes: []Span{{2.25, 6.25}, {6.25, 10.25}}, Answer: Span{12.25, 16.25}, Awaited: 12.25, Complete: true,
+		Takes: []Span{{1.95, 5.95}, {5.95, 10.25}}, Answer: Span{12.25, 16.25}, Awaited: 12.25, Complete: true,
 		Troubles: []string{usualText[MicrophoneHum]},
 	}
 	if !reflect.DeepEqual(f, want) {
