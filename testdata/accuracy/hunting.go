@@ -24,6 +24,13 @@ func (h *hunted) count(f hunt.Finding) {
 	h.searched.count(f.Label == hunt.Searched)
 }
 
+// add sums two counts.
+func (h *hunted) add(o hunted) {
+	h.evidence.add(o.evidence)
+	h.half.add(o.half)
+	h.searched.add(o.searched)
+}
+
 // find judges an answer to a phrase whose onsets are blurred as a voice tracker would.
 func find(rng *rand.Rand, sung []match.Sung, played []match.Played, opt hunt.Options) hunt.Finding {
 	heard := simulate.Blur(rng, sung, huntingNoise)
@@ -36,20 +43,14 @@ func hunting(root string, seed uint64, step int) ([]table, error) {
 	if err != nil {
 		return nil, err
 	}
-	keys, err := piano.Ideal(filepath.Join(root, "piano"))
-	if err != nil {
-		return nil, err
-	}
 	improvised, err := solos.Load(filepath.Join(root, "solos"))
 	if err != nil {
 		return nil, err
 	}
-	runs := faultlessRuns(performances)
-	timing := simulate.NewRecorded(runs)
+	timing := simulate.NewRecorded(faultlessRuns(performances))
 	phrases := soloPhrases(improvised, step)
 
 	fluent := table{title: "Known or searched for, on notes: answers that were known", head: []string{"answers", "any evidence", "not labelled known", "labelled searched", "of", "target for the first two"}}
-	addHunted(&fluent, "real piano performances, parts of 3 to 12 notes", fluentRuns(runs, keys, seed, step), evidenceTarget.String())
 	addHunted(&fluent, "phrases of real solos, fluent", generated(phrases, timing, seed, hunt.Options{}, fluently), evidenceTarget.String())
 	for _, look := range simulate.Looks {
 		h := generated(phrases, timing, seed, hunt.Options{Guitar: look == simulate.Ghost},
@@ -108,32 +109,6 @@ func soloPhrases(improvised []solos.Solo, step int) [][]solos.Note {
 	return out
 }
 
-// fluentRuns judges parts of the faultless performances against the median rhythm of all.
-func fluentRuns(runs [][]match.Played, keys []int, seed uint64, step int) hunted {
-	const pace = 0.22 // s, about the mean interval of the performances
-	song := make([]match.Sung, len(keys))
-	at := 0.0
-	rhythm := simulate.MedianRhythm(runs)
-	for i, key := range keys {
-		interval := pace
-		if i < len(rhythm) {
-			interval *= rhythm[i]
-		}
-		song[i] = match.Sung{Onset: at, Offset: at + interval, Pitch: float64(key), Semitone: key, Chance: [3]float64{0.02, 0.96, 0.02}, Confidence: 0.95}
-		at += interval
-	}
-	var h hunted
-	for r := 0; r < len(runs); r += step {
-		rng := generator(seed, "run", r, faultless)
-		for from := 0; from+shortest <= len(keys); {
-			n := min(shortest+rng.IntN(longest-shortest+1), len(keys)-from)
-			h.count(find(rng, song[from:from+n], runs[r][from:from+n], hunt.Options{}))
-			from += n
-		}
-	}
-	return h
-}
-
 // generated judges one answer to each phrase. put changes the fluent answer and says whether it fitted; else it is not counted.
 func generated(phrases [][]solos.Note, timing simulate.Timing, seed uint64, opt hunt.Options, put func(*rand.Rand, simulate.Case) (simulate.Case, bool)) hunted {
 	parts, _ := inParallel(indices(len(phrases)), func(i int) (hunted, error) {
@@ -146,9 +121,7 @@ func generated(phrases [][]solos.Note, timing simulate.Timing, seed uint64, opt 
 	})
 	var all hunted
 	for _, h := range parts {
-		all.evidence.add(h.evidence)
-		all.half.add(h.half)
-		all.searched.add(h.searched)
+		all.add(h)
 	}
 	return all
 }

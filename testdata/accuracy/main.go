@@ -1,17 +1,27 @@
 // Accuracy measures larkhand on real singing and real playing and prints the tables of the README.
 //
-//	go run ./testdata/accuracy [-data DIR] [-set tune|kept|all] [-only voice,rounds,hunt] [-quick] [-markdown] [-seed N]
+//	go run ./testdata/accuracy [-data DIR] [-set tune|kept|all] [-only SECTIONS] [-quick] [-markdown] [-seed N]
 //
 // The data is public but no part of the project. It is looked for in DIR, else where the environment variable LARKHAND_DATA says, else
 // in ../shared/data beside the repository; without it the command says so and ends with 0.
 //
-// voice compares the sung notes with those of trained annotators. rounds cuts clips at rests into phrases, plays each back as a
-// MIDI file with the timing of real pianists and at most one fault, sends sound and file through the whole program, and counts
-// how often it blames without cause, misses a fault, or finds evidence of searching where there is none.
+// The sections:
 //
-// hunt judges note lists without sound: real fluent performances, look-alikes, and generated searching in phrases of real solos.
+//   - peers: the clips heard by larkhand and by general-purpose pitch trackers with a plain fit, with the CPU time of each. It
+//     comes first, alone, since it is timed.
+//   - voice: the sung notes against those of trained annotators.
+//   - frames: voicing in rests, pitch of tones with vibrato and breath in a room, octaves of clean tones.
+//   - degraded: copies of the clips with noise, hum, clipping, a small microphone, a room, a hall.
+//   - rendered: phrases of real solos sung by general-purpose synthesizers (internal/render), slow and fast, in ten styles.
+//   - rounds: clips cut at rests into phrases, each played back as a MIDI file with the timing of real pianists and at most one
+//     fault; sound and file go through the whole program. Counted are blame without cause, missed faults, and false evidence of searching.
+//   - takes: the same with two takes against one.
+//   - hunt: note lists without sound: real performances and their real errors, look-alikes, generated searching.
 //
-// Constants of the program are chosen on the clips of the set "tune" only; "kept" is for reporting.
+// At the end stands one table with all targets. What needs a program that is not installed says so and is left out.
+//
+// Constants of the program are chosen on the clips of the set "tune" only; "kept" is for reporting. So it is with the solos that are
+// rendered: every second one belongs to either set.
 package main
 
 import (
@@ -41,7 +51,7 @@ func main() {
 	var s settings
 	flag.StringVar(&s.data, "data", "", "folder with the recordings (default: $"+datadir.Variable+", else ../shared/data)")
 	flag.StringVar(&s.set, "set", "kept", "clips to measure on: tune, kept or all")
-	flag.StringVar(&s.only, "only", "voice,rounds,hunt", "sections to print, with commas between")
+	flag.StringVar(&s.only, "only", strings.Join(sectionNames, ","), "sections to print, with commas between")
 	flag.BoolVar(&s.quick, "quick", false, "take every fourth clip, performance and solo phrase only")
 	flag.BoolVar(&s.markdown, "markdown", false, "print Markdown tables")
 	flag.Uint64Var(&s.seed, "seed", 1, "number that the random answers depend on")
@@ -52,12 +62,118 @@ func main() {
 	}
 }
 
+// sectionNames in the order of the report.
+var sectionNames = []string{"peers", "voice", "frames", "degraded", "rendered", "rounds", "takes", "hunt"}
+
+// report is what the sections share.
+type report struct {
+	settings
+	root  string
+	clips []sightsing.Clip
+	which string // of the clips, for titles
+	goals goals
+}
+
+// section measures one section.
+func (r *report) section(name string) ([]table, error) {
+	switch name {
+	case "peers":
+		rows, err := peers(r.root, r.clips)
+		if err != nil {
+			return nil, err
+		}
+		return peerTables(rows, r.which, &r.goals), nil
+	case "voice":
+		return r.voice()
+	case "frames":
+		return r.frames()
+	case "degraded":
+		counts, err := degraded(r.clips, r.seed)
+		if err != nil {
+			return nil, err
+		}
+		return degradedTables(counts, r.which, &r.goals), nil
+	case "rendered":
+		count := renderedPhrases
+		if r.quick {
+			count = renderedQuickPhrases
+		}
+		heard, err := rendered(r.root, r.set, r.seed, count)
+		if err != nil {
+			return nil, err
+		}
+		return renderedTables(heard, r.set+" solos", &r.goals), nil
+	case "rounds":
+		count, err := rounds(r.root, r.clips, r.seed)
+		if err != nil {
+			return nil, err
+		}
+		return roundTables(count, r.which, &r.goals), nil
+	case "takes":
+		hand, err := realHand(r.root)
+		if err != nil {
+			return nil, err
+		}
+		counts, err := twoTakes(r.clips, hand, r.seed)
+		if err != nil {
+			return nil, err
+		}
+		return takeTables(counts, r.which, &r.goals), nil
+	default:
+		return r.hunt()
+	}
+}
+
+// voice measures the notes.
+func (r *report) voice() ([]table, error) {
+	song, err := singSong(r.root)
+	if err != nil {
+		return nil, err
+	}
+	sounding, labelled, err := sightSinging(r.clips)
+	if err != nil {
+		return nil, err
+	}
+	return voiceTables(sounding, labelled, song, r.which, &r.goals), nil
+}
+
+// frames measures voicing and pitch of frames.
+func (r *report) frames() ([]table, error) {
+	song, err := singSong(r.root)
+	if err != nil {
+		return nil, err
+	}
+	count, err := framesOf(r.clips, r.seed)
+	if err != nil {
+		return nil, err
+	}
+	return frameTables(count, song.melody, r.which, &r.goals), nil
+}
+
+// hunt measures the finding on notes.
+func (r *report) hunt() ([]table, error) {
+	played, err := real(r.root, r.seed, r.step())
+	if err != nil {
+		return nil, err
+	}
+	tables := realTables(played, &r.goals)
+	generated, err := hunting(r.root, r.seed, r.step())
+	if err != nil {
+		return nil, err
+	}
+	together, err := pool(r.root, r.seed, r.step())
+	if err != nil {
+		return nil, err
+	}
+	return append(append(tables, generated...), poolTables(together, &r.goals)...), nil
+}
+
 // run prints the sections.
 func run(w io.Writer, s settings) error {
-	sections := strings.Split(s.only, ",")
-	for _, section := range sections {
-		if !slices.Contains([]string{"voice", "rounds", "hunt"}, section) {
-			return fmt.Errorf("section %q is unknown: use voice, rounds, hunt, or several with commas between", section)
+	wanted := strings.Split(s.only, ",")
+	for _, section := range wanted {
+		if !slices.Contains(sectionNames, section) {
+			return fmt.Errorf("section %q is unknown: use %s, or several with commas between", section, strings.Join(sectionNames, ", "))
 		}
 	}
 	root, ok := s.data, s.data != ""
@@ -72,26 +188,18 @@ func run(w io.Writer, s settings) error {
 	if err != nil {
 		return err
 	}
-	which := fmt.Sprintf("%s, %d clips", s.set, len(clips))
-	if slices.Contains(sections, "voice") {
-		if err := printVoice(w, root, clips, which, s.markdown); err != nil {
-			return err
+	r := report{settings: s, root: root, clips: clips, which: fmt.Sprintf("%s, %d clips", s.set, len(clips))}
+	for _, name := range sectionNames {
+		if !slices.Contains(wanted, name) {
+			continue
 		}
-	}
-	if slices.Contains(sections, "rounds") {
-		count, err := rounds(root, clips, s.seed)
+		tables, err := r.section(name)
 		if err != nil {
-			return err
-		}
-		printTables(w, roundTables(count, which), s.markdown)
-	}
-	if slices.Contains(sections, "hunt") {
-		tables, err := hunting(root, s.seed, s.step())
-		if err != nil {
-			return err
+			return fmt.Errorf("section %s: %w", name, err)
 		}
 		printTables(w, tables, s.markdown)
 	}
+	printTables(w, []table{r.goals.table(s.set)}, s.markdown)
 	return nil
 }
 
@@ -108,20 +216,6 @@ func (s settings) step() int {
 		return quickStep
 	}
 	return 1
-}
-
-// printVoice prints the section of notes. The song is analysed first, alone, since it is timed.
-func printVoice(w io.Writer, root string, clips []sightsing.Clip, which string, markdown bool) error {
-	song, err := singSong(root)
-	if err != nil {
-		return err
-	}
-	sounding, labelled, err := sightSinging(clips)
-	if err != nil {
-		return err
-	}
-	printTables(w, voiceTables(sounding, labelled, song, which), markdown)
-	return nil
 }
 
 // chosen are the clips that the flags ask for.

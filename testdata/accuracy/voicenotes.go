@@ -24,11 +24,14 @@ type noteCount struct {
 
 // addClip compares the notes of one recording.
 func (c *noteCount) addClip(ref []metrics.Note, notes []voice.Note) {
-	est := make([]metrics.Note, len(notes))
-	for i, n := range notes {
-		est[i] = metrics.Note{Onset: n.Onset, Offset: n.Offset, Pitch: n.Pitch}
+	for _, n := range notes {
 		c.unclear.count(n.Unclear)
 	}
+	c.addNotes(ref, plain(notes))
+}
+
+// addNotes compares plain notes of one recording.
+func (c *noteCount) addNotes(ref, est []metrics.Note) {
 	matched := func(tol metrics.Tolerance) int { return len(metrics.MatchNotes(ref, est, tol)) }
 	c.add(noteCount{clips: 1, ref: len(ref), est: len(est),
 		on: matched(metrics.COn), pitch: matched(metrics.COnP), off: matched(metrics.COnPOff),
@@ -131,11 +134,7 @@ func singSong(root string) (songCount, error) {
 // betweenPeople scores annotator 2 as if it were a program.
 func betweenPeople(clip vocadito.Clip) noteCount {
 	var c noteCount
-	notes := make([]voice.Note, len(clip.Notes[1]))
-	for i, n := range clip.Notes[1] {
-		notes[i] = voice.Note{Onset: n.Onset, Offset: n.Offset, Pitch: n.Pitch}
-	}
-	c.addClip(clip.Notes[0], notes)
+	c.addNotes(clip.Notes[0], clip.Notes[1])
 	return c
 }
 
@@ -153,7 +152,8 @@ func contour(frames []voice.Frame) metrics.Contour {
 }
 
 // voiceTables lays out the outcome.
-func voiceTables(sounding, labelled noteCount, s songCount, which string) []table {
+func voiceTables(sounding, labelled noteCount, s songCount, which string, g *goals) []table {
+	voiceGoals(sounding, s, g)
 	columns := []struct {
 		name string
 		c    noteCount
@@ -169,7 +169,7 @@ func voiceTables(sounding, labelled noteCount, s songCount, which string) []tabl
 		head: []string{"against", "split", "spurious", "repeats merged", "(of repeats)", "changes merged", "> 50 cents off", "octave", "missed"}}
 	for _, col := range columns {
 		c, a := col.c, col.c.anatomy
-		f := func(matched int) string { return fmt.Sprintf("%.3f", metrics.FromCounts(matched, c.ref, c.est).F) }
+		f := c.f
 		scores.add(col.name, fmt.Sprint(c.clips), fmt.Sprint(c.ref), fmt.Sprint(c.est), f(c.on), f(c.pitch), f(c.off), fmt.Sprintf("%.3f", c.noteErrorRate()))
 		per := func(count int) string { return fmt.Sprintf("%.1f", a.Per100(count)) }
 		anatomy.add(col.name, per(a.Split), per(a.Spurious), per(a.MergedRepeat), fmt.Sprintf("%.1f %%", 100*a.RepeatsLost()),
@@ -190,4 +190,20 @@ func voiceTables(sounding, labelled noteCount, s songCount, which string) []tabl
 		fmt.Sprintf("%.3f", m.RawChroma), fmt.Sprintf("%.3f", m.Overall), fmt.Sprintf("%.0f", s.speed), "at least 150 times")
 	frames.notes = []string{fmt.Sprintf("Speed: one call on %.1f s of sound, this machine, one core.", s.seconds)}
 	return []table{scores, anatomy, frames}
+}
+
+// voiceGoals adds the targets for notes.
+func voiceGoals(c noteCount, s songCount, g *goals) {
+	f := func(n noteCount, matched int) float64 { return metrics.FromCounts(matched, n.ref, n.est).F }
+	g.least("sight-singing: COn", f(c, c.on), 0.94, rateFormat)
+	g.least("sight-singing: COnP", f(c, c.pitch), 0.92, rateFormat)
+	g.least("sight-singing: COnPOff", f(c, c.off), 0.89, rateFormat)
+	g.most("sight-singing: NSERtol", c.noteErrorRate(), 0.04, rateFormat)
+	g.most("sight-singing: repeated notes merged", 100*c.anatomy.RepeatsLost(), 5, percentFormat)
+	g.most("sight-singing: spurious notes per 100", c.anatomy.Per100(c.anatomy.Spurious), 0.8, "%.1f")
+	g.most("sight-singing: same-pitch splits per 100", c.anatomy.Per100(c.anatomy.Split), 1.5, "%.1f")
+	for a, n := range s.against {
+		g.least(fmt.Sprintf("song with words: COn, annotator %d", a+1), f(n, n.on), 0.88, rateFormat)
+		g.least(fmt.Sprintf("song with words: COnP, annotator %d", a+1), f(n, n.pitch), 0.86, rateFormat)
+	}
 }

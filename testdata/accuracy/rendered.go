@@ -1,0 +1,209 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+
+	"larkhand/internal/data/solos"
+	"larkhand/internal/metrics"
+	"larkhand/internal/render"
+)
+
+// How much is rendered; own.
+const (
+	renderedPhrases      = 32   // of each renderer, style and pace
+	renderedQuickPhrases = 8    // in the quick mode
+	ornamentPace         = 0.20 // s, median interval of ghost notes, scoops, falls and enclosures: eighths at 150 quarter notes a minute
+	renderedLeast        = 5    // notes of a phrase
+	slowTarget           = 0.05 // NSERtol
+	fastTarget           = 0.10
+	shortestTarget       = 0.10 // s a note, down to which fastTarget holds
+)
+
+// runPaces are the median intervals of runs, s: eighths at 120, 160, 200 and 240 quarter notes a minute, and faster.
+var runPaces = []float64{0.25, 0.1875, 0.15, 0.125, 0.10, 0.08}
+
+// cell is one renderer, style and pace.
+type cell struct {
+	renderer render.Renderer
+	style    render.Style
+	pace     float64 // s; 0 for slow styles
+}
+
+// name of the style and pace, without the renderer.
+func (c cell) name() string {
+	if c.style == render.Runs {
+		return fmt.Sprintf("%s, %.0f ms a note", c.style, 1000*c.pace)
+	}
+	return c.style.String()
+}
+
+// renderedCell is what the listeners heard in a cell.
+type renderedCell struct {
+	cell
+	heard []noteCount // by listener
+}
+
+// cells lists what is rendered.
+func cells() []cell {
+	var out []cell
+	for style := range render.Styles {
+		paces := []float64{0}
+		switch {
+		case style == render.Runs:
+			paces = runPaces
+		case !style.Slow():
+			paces = []float64{ornamentPace}
+		}
+		for _, pace := range paces {
+			for _, r := range render.All() {
+				if r.Missing() == "" && r.Sings(style) {
+					out = append(out, cell{r, style, pace})
+				}
+			}
+		}
+	}
+	return out
+}
+
+// rendered renders phrases of the solos in all cells and lets the listeners hear them.
+func rendered(root, set string, seed uint64, count int) ([]renderedCell, error) {
+	improvised, err := solos.Load(filepath.Join(root, "solos"))
+	if err != nil {
+		return nil, err
+	}
+	phrases := renderablePhrases(improvised, set)
+	return inParallel(cells(), func(c cell) (renderedCell, error) {
+		out := renderedCell{cell: c}
+		sounds, err := c.renderer.Render(context.Background(), performances(c, phrases, seed, count))
+		if err != nil {
+			return out, fmt.Errorf("%s, %s: %w", c.renderer.Name(), c.name(), err)
+		}
+		var recordings []recording
+		for _, s := range sounds {
+			recordings = append(recordings, recording{s.Samples, render.Rate, renderedTruth(s.Notes)})
+		}
+		for _, l := range listeners() {
+			var heard noteCount
+			if l.missing == "" {
+				notes, _, err := l.hear(recordings)
+				if err != nil {
+					return out, fmt.Errorf("%s, %s: %w", c.renderer.Name(), c.name(), err)
+				}
+				for i, r := range recordings {
+					heard.addNotes(r.ref, notes[i])
+				}
+			}
+			out.heard = append(out.heard, heard)
+		}
+		return out, nil
+	})
+}
+
+// renderablePhrases are the phrases of 5 to 12 notes of every second solo: the even ones for the set tune, the odd ones for kept.
+func renderablePhrases(improvised []solos.Solo, set string) [][]solos.Note {
+	var out [][]solos.Note
+	for i, s := range improvised {
+		if (set == "tune" && i%2 == 1) || (set == "kept" && i%2 == 0) {
+			continue
+		}
+		for _, p := range s.Phrases() {
+			if len(p) >= renderedLeast && len(p) <= longest {
+				out = append(out, p)
+			}
+		}
+	}
+	return out
+}
+
+// performances draws phrases and performs them; every renderer gets the same.
+func performances(c cell, phrases [][]solos.Note, seed uint64, count int) [][]render.Note {
+	rng := generator(seed, "rendered", int(c.style), variant(1000*c.pace))
+	var out [][]render.Note
+	for range count {
+		phrase := phrases[rng.IntN(len(phrases))]
+		var keys []int
+		var onsets, durations []float64
+		for _, n := range phrase {
+			keys, onsets, durations = append(keys, n.Key), append(onsets, n.Onset), append(durations, n.Duration)
+		}
+		out = append(out, render.Perform(rng, c.style, c.pace, keys, onsets, durations))
+	}
+	return out
+}
+
+// renderedTruth are the notes for the scorer.
+func renderedTruth(notes []render.Note) []metrics.Note {
+	var out []metrics.Note
+	for _, n := range notes {
+		out = append(out, metrics.Note{Onset: n.Onset, Offset: n.Offset, Pitch: n.Pitch})
+	}
+	return out
+}
+
+// renderedTables lays out the outcome.
+func renderedTables(cells []renderedCell, which string, g *goals) []table {
+	t := table{title: "Rendered voices (" + which + ")",
+		head: []string{"style", "renderer", "notes", "heard", "COn", "COnP", "NSERtol"}}
+	for _, l := range listeners()[1:] {
+		if l.missing == "" {
+			t.head = append(t.head, "NSERtol of "+shortName(l.name))
+		}
+	}
+	for _, c := range cells {
+		self := c.heard[0]
+		row := []string{c.name(), c.renderer.Name(), fmt.Sprint(self.ref), fmt.Sprint(self.est), self.f(self.on), self.f(self.pitch), fmt.Sprintf("%.3f", self.noteErrorRate())}
+		for i, l := range listeners() {
+			if i > 0 && l.missing == "" {
+				row = append(row, fmt.Sprintf("%.3f", c.heard[i].noteErrorRate()))
+			}
+		}
+		t.add(row...)
+	}
+	t.notes = []string{
+		"Real phrases of improvised solos, transposed into a voice's range, sung by general-purpose programs. Slow styles have a median interval of 0.25 to 0.45 s,",
+		fmt.Sprintf("ghost notes, scoops, falls and enclosures one of %.2f s. Onset: of the vowel; for sampled voices the start of the recorded attack.", ornamentPace),
+	}
+	for _, r := range render.All() {
+		if missing := r.Missing(); missing != "" {
+			t.notes = append(t.notes, fmt.Sprintf("%s: skipped: %s.", r.Name(), missing))
+		}
+	}
+	renderedGoals(cells, g)
+	return []table{t}
+}
+
+// renderedGoals adds one target a style and pace, all renderers pooled, the worst of them named.
+func renderedGoals(cells []renderedCell, g *goals) {
+	for i := 0; i < len(cells); {
+		var all noteCount
+		worst, worstName := -1.0, ""
+		first := cells[i]
+		for ; i < len(cells) && cells[i].name() == first.name(); i++ {
+			self := cells[i].heard[0]
+			all.add(self)
+			if e := self.noteErrorRate(); e > worst {
+				worst, worstName = e, cells[i].renderer.Name()
+			}
+		}
+		bound := fastTarget
+		if first.style.Slow() {
+			bound = slowTarget
+		}
+		if first.style == render.Runs && first.pace < shortestTarget {
+			continue
+		}
+		g.most(fmt.Sprintf("rendered: %s, NSERtol (worst: %s %.3f)", first.name(), worstName, worst), all.noteErrorRate(), bound, rateFormat)
+	}
+}
+
+// shortName is the first word of a name.
+func shortName(name string) string {
+	for i, r := range name {
+		if r == ',' || r == ' ' {
+			return name[:i]
+		}
+	}
+	return name
+}
