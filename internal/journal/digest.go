@@ -1,0 +1,191 @@
+package journal
+
+import (
+	"context"
+	"database/sql"
+	"encoding/binary"
+	"errors"
+	"math"
+	"slices"
+	"time"
+
+	"larkhand/hunt"
+	"larkhand/internal/progress"
+	"larkhand/match"
+)
+
+// digestVersion is the first byte of a digest. Another one says that the digest is to be made anew.
+const digestVersion = 1
+
+// The words of a digest by their numbers. New ones go to the end.
+var (
+	digestLabels   = []hunt.Label{hunt.Known, hunt.Unsure, hunt.Searched}
+	digestVerdicts = []match.Verdict{match.Same, match.Different, match.LeftOut, match.Unclear}
+)
+
+// Bits of a digest's second byte.
+const (
+	digestSang   = 1 << 0
+	digestPlayed = 1 << 1
+)
+
+var errDigest = errors.New("journal: a digest cannot be read")
+
+// appendDigest packs a row, all but its time: version, part, label, agreement, zone (2 bytes, minutes), tempo, response, the takes'
+// centres and spreads (4-byte floats), key and degrees (length and bytes), and of each note verdict, kinds and step.
+func appendDigest(out []byte, r progress.Round, zoneMinutes int) []byte {
+	part := byte(0)
+	if r.Sang {
+		part |= digestSang
+	}
+	if r.Played {
+		part |= digestPlayed
+	}
+	out = append(out, digestVersion, part, byte(slices.Index(digestLabels, r.Label)), byte(r.Agreement))
+	out = binary.LittleEndian.AppendUint16(out, uint16(int16(zoneMinutes)))
+	for _, x := range []float64{r.Tempo, r.Response, r.Takes[0].CentreCents, r.Takes[0].SpreadCents, r.Takes[1].CentreCents, r.Takes[1].SpreadCents} {
+		out = binary.LittleEndian.AppendUint32(out, math.Float32bits(float32(x)))
+	}
+	out = appendText(out, r.Key)
+	for _, n := range r.Notes {
+		out = append(out, byte(slices.Index(digestVerdicts, n.Verdict)), byte(n.Kinds), byte(int8(n.Step)))
+		out = appendText(out, n.Degree)
+	}
+	return out
+}
+
+// appendText appends the length of a text, at most 255 bytes, and the text.
+func appendText(out []byte, s string) []byte {
+	s = s[:min(len(s), math.MaxUint8)]
+	return append(append(out, byte(len(s))), s...)
+}
+
+// digestReader unpacks digests; equal texts are one string, and the notes of many rounds lie in one piece of memory.
+type digestReader struct {
+	texts map[string]string
+	zones map[int]*time.Location
+	notes []progress.Note
+}
+
+func newDigestReader() *digestReader {
+	return &digestReader{texts: map[string]string{}, zones: map[int]*time.Location{}}
+}
+
+func (d *digestReader) zone(minutes int) *time.Location {
+	z := d.zones[minutes]
+	if z == nil {
+		z = zoneOf(minutes)
+		d.zones[minutes] = z
+	}
+	return z
+}
+
+// read unpacks what appendDigest packed.
+func (d *digestReader) read(data []byte, atMs int64) (progress.Round, error) {
+	const numbers, header = 6, 6 + 6*4
+	if len(data) < header+1 || data[0] != digestVersion || int(data[2]) >= len(digestLabels) {
+		return progress.Round{}, errDigest
+	}
+	zone := int(int16(binary.LittleEndian.Uint16(data[4:])))
+	r := progress.Round{
+		At: time.UnixMilli(atMs).In(d.zone(zone)), Sang: data[1]&digestSang != 0, Played: data[1]&digestPlayed != 0,
+		Label: digestLabels[data[2]], Agreement: progress.Agreement(data[3]),
+	}
+	var x [numbers]float64
+	for i := range x {
+		x[i] = float64(math.Float32frombits(binary.LittleEndian.Uint32(data[6+4*i:])))
+	}
+	r.Tempo, r.Response = x[0], x[1]
+	r.Takes = [2]progress.Centring{{CentreCents: x[2], SpreadCents: x[3]}, {CentreCents: x[4], SpreadCents: x[5]}}
+	rest := data[header:]
+	var ok bool
+	if r.Key, rest, ok = d.text(rest); !ok {
+		return progress.Round{}, errDigest
+	}
+	from := len(d.notes)
+	for len(rest) > 0 {
+		const fixed = 3
+		if len(rest) < fixed || int(rest[0]) >= len(digestVerdicts) {
+			return progress.Round{}, errDigest
+		}
+		n := progress.Note{Verdict: digestVerdicts[rest[0]], Kinds: progress.Kinds(rest[1]), Step: int(int8(rest[2]))}
+		if n.Degree, rest, ok = d.text(rest[fixed:]); !ok {
+			return progress.Round{}, errDigest
+		}
+		d.notes = append(d.notes, n)
+	}
+	r.Notes = d.notes[from:len(d.notes):len(d.notes)]
+	return r, nil
+}
+
+func (d *digestReader) text(data []byte) (s string, rest []byte, ok bool) {
+	if len(data) == 0 || len(data) < 1+int(data[0]) {
+		return "", nil, false
+	}
+	raw := data[1 : 1+int(data[0])]
+	s, ok = d.texts[string(raw)]
+	if !ok {
+		s = string(raw)
+		d.texts[s] = s
+	}
+	return s, data[1+len(raw):], true
+}
+
+// Progress gives the rows of a player's rounds that began at from or later and before to, in the order of time; a zero time is no
+// bound. Deleted rounds are left out.
+func (j *Journal) Progress(ctx context.Context, player string, from, to time.Time) ([]progress.Round, error) {
+	rounds, err := j.progress(ctx, player, from, to)
+	return rounds, j.explain("the rounds could not be read", err)
+}
+
+func (j *Journal) progress(ctx context.Context, player string, from, to time.Time) ([]progress.Round, error) {
+	name, err := cleanName(player)
+	if err != nil {
+		return nil, err
+	}
+	low, high := bounds(from, to)
+	d := newDigestReader()
+	var rounds []progress.Round
+	var stale []staleRound
+	var data sql.RawBytes
+	err = eachRow(ctx, j.db, func(rows *sql.Rows) error {
+		var at, id int64
+		if err := rows.Scan(&at, &id, &data); err != nil {
+			return err
+		}
+		r, err := d.read(data, at)
+		if err != nil {
+			stale = append(stale, staleRound{len(rounds), ID(id)})
+		}
+		rounds = append(rounds, r)
+		return nil
+	}, "SELECT at, round, digest FROM digests WHERE player = (SELECT id FROM players WHERE name = ?) AND at >= ? AND at < ?", name, low, high)
+	for _, s := range stale {
+		if err != nil {
+			return nil, err
+		}
+		var rec record
+		if rec, err = readRecord(ctx, j.db, s.id); err == nil {
+			rounds[s.at] = rec.rowOf(rec.Sang == name, rec.Played == name)
+		}
+	}
+	return rounds, err
+}
+
+// staleRound is a round whose digest is of another version or damaged.
+type staleRound struct {
+	at int // in the list
+	id ID
+}
+
+// bounds are two times in ms, the second one excluded; a zero time is no bound.
+func bounds(from, to time.Time) (low, high int64) {
+	low, high = math.MinInt64, math.MaxInt64
+	if !from.IsZero() {
+		low = from.UnixMilli()
+	}
+	if !to.IsZero() {
+		high = to.UnixMilli()
+	}
+	return low, high
+}
