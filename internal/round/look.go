@@ -13,15 +13,13 @@ func (m *Machine) View(now float64) View {
 		now = m.now
 	}
 	people := m.setup.people()
+	singer, player := m.Turn()
 	v := View{
 		Part: m.part, PartName: m.part.String(), Round: m.round,
-		Singer: people[m.singer()], Player: people[m.player()],
+		Singer: people[singer], Player: people[player],
 		Singing: m.voice.on, Playing: m.hands.count > 0,
 		Key: m.key(m.shift), Muted: m.muted, NextKey: m.key(m.next.shift),
 		Can: m.can(),
-	}
-	if m.part == PartVerdict {
-		v.Singer, v.Player = people[m.facts.Singer], people[m.facts.Player]
 	}
 	v.Turn = v.Singer
 	if m.part >= PartThinking && m.part <= PartVerdict {

@@ -214,6 +214,14 @@ func (m *Machine) enter(p Part, at, deadline float64) {
 func (m *Machine) singer() int { return m.turn % len(m.setup.people()) }
 func (m *Machine) player() int { return (m.turn + 1) % len(m.setup.people()) }
 
+// Turn tells who sings and who plays, as indices into Setup.Players: in the round under way or at its verdict, else in the next one.
+func (m *Machine) Turn() (singer, player int) {
+	if m.part == PartVerdict {
+		return m.facts.Singer, m.facts.Player
+	}
+	return m.singer(), m.player()
+}
+
 // bar and beat are lengths in s at the tempo of the loop that runs; 0 without one.
 func (m *Machine) bar() float64 {
 	if m.loop == nil {

@@ -1,0 +1,95 @@
+package practice
+
+import (
+	"context"
+
+	"larkhand/internal/loop"
+	"larkhand/internal/round"
+)
+
+// Status tells whether a device is there.
+type Status int
+
+// The states.
+const (
+	Fine Status = iota
+	Gone        // it went away just now
+	Back        // it is there again
+)
+
+// Block is a stretch of sound from a microphone.
+type Block struct {
+	Time    float64   // s on the audio clock of the first sample
+	Samples []float32 // one channel, full scale 1; valid until the next Read
+	Lost    int       // samples that were lost just before this block; Time allows for them
+	Status  Status    // of the microphone; with Gone and Back there need be no samples
+}
+
+// Microphone gives sound as it comes. It is read by one goroutine.
+type Microphone interface {
+	Name() string
+	Rate() int // Hz, voice.MinRate to voice.MaxRate; it does not change
+	// Read waits for the next block. The Time of a block is that of the one before, plus its samples, plus Lost. A device that goes
+	// away is no error: Read says Gone once, waits, and says Back. It returns the error of ctx when that ends, and io.EOF when
+	// there will never be more.
+	Read(ctx context.Context) (Block, error)
+}
+
+// Message is one MIDI channel message.
+type Message struct {
+	Time   float64 // s on the audio clock
+	Bytes  [3]byte
+	Size   int    // of Bytes that belong to the message: 2 or 3
+	Status Status // of the port; with Gone and Back Size is 0
+}
+
+// MIDIPort gives messages as they come. It is read by one goroutine. Read keeps to the rules of Microphone.Read.
+type MIDIPort interface {
+	Name() string
+	Read(ctx context.Context) (Message, error)
+}
+
+// Speaker plays the loop. Its methods are called by one goroutine and must not wait.
+type Speaker interface {
+	Start(l loop.Loop, swing float64, muted round.Backing) // the first bar sounds at l.Starts
+	Stop()
+	Mute(muted round.Backing)
+	// Status waits until the speaker goes away or comes back. It is called by another goroutine and keeps to the
+	// rules of Microphone.Read.
+	Status(ctx context.Context) (Status, error)
+}
+
+// Clock tells the time on the audio clock when no sound comes.
+type Clock interface {
+	Now() float64 // s
+}
+
+// BleedMeter measures how loud the known loop comes back through a microphone. It is called by one goroutine, with every block.
+type BleedMeter interface {
+	// Hear takes sound of the microphone, beginning at s on the audio clock. alone is true where nobody is to sing.
+	Hear(at float64, samples []float32, rate int, alone bool)
+	// Level is the loop's level in the microphone, dBFS; ok is false as long as it is not known.
+	Level() (dbfs float64, ok bool)
+}
+
+// Finished is a round that is over.
+type Finished struct {
+	Folder string   // of the round's files
+	Takes  []string // sound files of the takes, in order
+	Answer string   // MIDI file of the answer; "" where there is none
+	Facts  round.Facts
+	Setup  round.Setup // as the session was set up; of a recovered round only what was written down
+	// Judged is the verdict; nil where the round is incomplete or cannot be judged, and Reason then says why.
+	Judged   *round.Round
+	Reason   string
+	Response *round.Response // nil where there is none
+	// Options are what the files must be judged with to give the same verdict.
+	Options   round.Options
+	Recovered bool // the round was cut short by a crash
+}
+
+// Saver keeps finished rounds.
+type Saver interface {
+	// Save keeps a round. After an error the round's folder stays for Recover, otherwise it is removed when Save returns.
+	Save(ctx context.Context, f Finished) error
+}

@@ -1,0 +1,107 @@
+package practice
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"larkhand/midiin"
+)
+
+// roundPrefix begins the names of the rounds' folders.
+const roundPrefix = "round-"
+
+// shortestRecovered is the shortest take, in s, that is worth being offered again.
+const shortestRecovered = 0.3
+
+// Recover finds the rounds that were left in a session's folder by a crash or a failed Saver, and makes their files whole: true
+// sizes in the heads of sound files, a MIDI file of what was played. It must not run while a session records there. A folder that does not exist
+// holds no rounds. A round that cannot be read is left as it is, and the error tells of it; the others are returned all the same.
+func Recover(folder string) ([]Finished, error) {
+	entries, err := os.ReadDir(folder)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	var found []Finished
+	var faults []error
+	for _, entry := range entries {
+		if !entry.IsDir() || !strings.HasPrefix(entry.Name(), roundPrefix) {
+			continue
+		}
+		f, err := recoverRound(filepath.Join(folder, entry.Name()))
+		switch {
+		case err != nil:
+			faults = append(faults, err)
+		case len(f.Takes) > 0 || f.Answer != "":
+			found = append(found, f)
+		}
+	}
+	return found, errors.Join(faults...)
+}
+
+// recoverRound makes one round whole.
+func recoverRound(folder string) (Finished, error) {
+	out := Finished{Folder: folder, Recovered: true, Reason: "The round was cut short."}
+	s, err := readSheet(folder)
+	if err != nil {
+		return out, fmt.Errorf("%s cannot be recovered: %w", folder, err)
+	}
+	if out.Facts, out.Setup, err = s.facts(); err != nil {
+		return out, fmt.Errorf("%s cannot be recovered: %w", folder, err)
+	}
+	from := 0.0
+	spans := out.Facts.Takes
+	out.Facts.Takes = nil
+	for i, span := range spans[:min(len(spans), len(takeNames)-1)] {
+		path := filepath.Join(folder, takeNames[i+1])
+		rate, samples, err := mendTake(path)
+		if err != nil || rate <= 0 || float64(samples) < shortestRecovered*float64(rate) {
+			continue // a file that was hardly begun holds nothing
+		}
+		span.To = span.From + float64(samples)/float64(rate)
+		from = span.From
+		out.Facts.Takes = append(out.Facts.Takes, span)
+		out.Takes = append(out.Takes, path)
+	}
+	if err := recoverAnswer(&out); err != nil {
+		return out, err
+	}
+	out.Options = judgeOptions(out.Facts, out.Setup, from)
+	return out, nil
+}
+
+// recoverAnswer makes the MIDI file from the log, where there is one.
+func recoverAnswer(out *Finished) error {
+	events, err := readLog(filepath.Join(out.Folder, logName))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	end := out.Facts.Answer.To - out.Facts.Answer.From
+	if len(events) > 0 {
+		end = max(end, events[len(events)-1].Time)
+	}
+	if !hasNotes(events) {
+		return nil
+	}
+	out.Facts.Answer.To = out.Facts.Answer.From + end
+	out.Answer = filepath.Join(out.Folder, answerName)
+	return writeWhole(out.Answer, answerFile(events, end, tempoOf(out.Facts)))
+}
+
+func hasNotes(events []midiin.Event) bool {
+	for _, e := range events {
+		if e.Status&0xF0 == noteOn && e.Data2 > 0 {
+			return true
+		}
+	}
+	return false
+}
