@@ -89,7 +89,7 @@ func Clean(take, backing []float32, rate int, opt Options) (Result, error) {
 	if err := checkInput(take, backing, rate, &opt); err != nil {
 		return Result{}, err
 	}
-	t := &cleaning{opt: opt, rate: rate, take: finite(take)}
+	t := &cleaning{opt: opt, rate: rate, take: finite(take), taps: pathTaps}
 	t.y = ToWorkRate(t.take, rate)
 	t.prepareBacking(finite(backing))
 	t.setFree(opt.VoiceFree)
@@ -153,16 +153,19 @@ type cleaning struct {
 	take []float32 // as given, without what is no number
 	y, x []float64 // take and backing at WorkRate
 	from float64   // s on the take's clock of x[0]
+	mask []float64 // 1 where a sample of y is known to be free of voice, else 0
 	w    []float64 // weight of every sample of y when a path is fitted
 	free []Span    // empty where none were given or found
 
-	at    alignment
-	sharp float64
-	u     []float64
-	extra [][]float64 // the further references of a bad speaker, empty for a good one
-	h     [][]float64
-	fixed []float64 // predicted bleed
-	ratio float64   // power of the take over that of the backing
+	at        alignment
+	sharp     float64
+	u         []float64
+	extra     [][]float64 // the further references of a bad speaker, empty for a good one
+	h         [][]float64
+	fixed     []float64 // predicted bleed
+	taps      int       // of the filters
+	knownLeak float64   // power ratio, where the leak was found otherwise; else 0
+	ratio     float64   // power of the take over that of the backing
 }
 
 // finite returns x, or a copy with 0 for what is no number.
@@ -220,16 +223,13 @@ func round(loop []float32, from, to int) []float32 {
 	return out
 }
 
-// setFree turns spans into weights; without spans the weights are left empty.
+// setFree turns spans into the mask.
 func (t *cleaning) setFree(spans []Span) {
-	if len(spans) == 0 {
-		return
-	}
-	t.w = make([]float64, len(t.y))
+	t.mask = make([]float64, len(t.y))
 	for _, s := range spans {
 		from, to := int(s.From*WorkRate), int(s.To*WorkRate)
-		for n := max(0, from); n < min(to, len(t.w)); n++ {
-			t.w[n] = 1
+		for n := max(0, from); n < min(to, len(t.mask)); n++ {
+			t.mask[n] = 1
 		}
 	}
 	t.free = spans
@@ -237,10 +237,10 @@ func (t *cleaning) setFree(spans []Span) {
 
 // align finds delay and skew; false where the backing cannot be heard.
 func (t *cleaning) align() bool {
-	y := t.y
-	if t.w != nil {
+	y, told := t.y, total(t.mask) > 0
+	if told {
 		y = make([]float64, len(t.y))
-		for n, v := range t.w {
+		for n, v := range t.mask {
 			y[n] = v * t.y[n]
 		}
 	}
@@ -251,11 +251,12 @@ func (t *cleaning) align() bool {
 	if !t.opt.SkewKnown {
 		t.at.skew = 0
 	}
-	if t.w == nil {
-		t.findFree()
+	t.w = t.mask
+	if !told {
+		t.w = t.findFree()
 	}
-	if total(t.w) < leastFreeTime*WorkRate {
-		t.w = steadyWeights(t.y, t.w)
+	if total(t.mask) >= leastFreeTime*WorkRate {
+		t.w = t.mask
 	}
 	t.at = refineAlignment(t.y, t.x, t.w, t.at, t.opt.SkewKnown)
 	t.u = warp(t.x, t.at.skew, t.at.delay, len(t.y))
@@ -280,7 +281,7 @@ func (t *cleaning) remove() Result {
 		return t.untouched("")
 	}
 	t.fit(nil)
-	l := measureLevels(t.fixed, subtract(t.y, t.fixed), t.w)
+	l := measureLevels(t.fixed, subtract(t.y, t.fixed), t.mask)
 	if toDB(l.leak) > nonlinearLeak {
 		if powers := speakerPowers(t.u); t.bends(powers) {
 			t.fit(powers)

@@ -17,8 +17,9 @@ const (
 
 // correlation is the outcome of the delay search.
 type correlation struct {
-	lag   int     // samples by which the take is behind the reference
-	sharp float64 // height of the peak over the rms of the lags searched
+	lag    int     // samples by which the take is behind the reference
+	height float64 // of the peak, arbitrary unit
+	sharp  float64 // height of the peak over the rms of the lags searched
 }
 
 // findDelay looks for the lag in [first, last] samples by which x must be delayed to fit y, by the generalized
@@ -61,7 +62,7 @@ func findDelay(y, x []float64, first, last int) correlation {
 	if power == 0 {
 		return correlation{lag: first}
 	}
-	return correlation{best, height / math.Sqrt(power/float64(last-first+1))}
+	return correlation{best, height, height / math.Sqrt(power/float64(last-first+1))}
 }
 
 func magnitude(c complex128) float64 { return math.Sqrt(real(c)*real(c) + imag(c)*imag(c)) }

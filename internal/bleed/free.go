@@ -18,26 +18,23 @@ const (
 
 // findFree looks for stretches in which the backing sounds and nobody sings: a short path is fitted with weights of one over
 // the power of what is left (iteratively reweighted least squares, the likelihood of noise that changes its level), and what
-// is left is quiet there. The alignment improves on the way.
-func (t *cleaning) findFree() {
-	w := steadyWeights(t.y, nil)
+// is left is quiet there. The alignment improves on the way. The last weights are returned.
+func (t *cleaning) findFree() []float64 {
+	w := steadyWeights(t.y)
 	t.at = refineAlignment(t.y, t.x, w, t.at, t.opt.SkewKnown)
 	u := warp(t.x, t.at.skew, t.at.delay, len(t.y))
 	left := t.y
 	for range searchRounds {
 		h := fitPath([][]float64{u}, t.y, w, searchTaps, searchSteps)
 		left = subtract(t.y, convolve([][]float64{u}, h))
-		w = steadyWeights(left, nil)
+		w = steadyWeights(left)
 	}
 	t.setFree(quietStretches(left, u))
-	if t.w == nil {
-		t.w = make([]float64, len(t.y))
-	}
+	return w
 }
 
-// steadyWeights are one over the frame power, so that soft stretches count as much as loud ones. Where given has weight
-// they are used as they are, scaled to the highest.
-func steadyWeights(y, given []float64) []float64 {
+// steadyWeights are one over the frame power, so that soft stretches count as much as loud ones.
+func steadyWeights(y []float64) []float64 {
 	powers := framePowers(y)
 	floor := weightFloor*total(powers)/math.Max(1, float64(len(powers))) + leastPowerVal
 	w := make([]float64, len(y))
@@ -47,9 +44,6 @@ func steadyWeights(y, given []float64) []float64 {
 			p += powers[i]
 		}
 		w[n] = floor / p
-		if given != nil && given[n] > 0 {
-			w[n] = 1
-		}
 	}
 	return w
 }

@@ -103,7 +103,7 @@ func speakerPowers(u []float64) [][]float64 {
 // judge measures the levels, looks for movement, chooses the method and says what the take is good for.
 func (t *cleaning) judge() Result {
 	left := subtract(t.y, t.fixed)
-	l := measureLevels(t.fixed, left, t.w)
+	l := measureLevels(t.fixed, left, t.mask)
 	r := Result{Rate: WorkRate, Method: Fixed, Present: true, LeakDB: toDB(t.leak(l)), DriftDB: toDB(0), BleedDB: toDB(l.bleedOverVoice()),
 		SkewPPM: t.at.skew * 1e6, DelaySeconds: t.delaySeconds(), VoiceFree: t.free}
 	if r.BleedDB < harmlessDB {
@@ -111,7 +111,9 @@ func (t *cleaning) judge() Result {
 		u.Present, u.BleedDB, u.ResidualDB, u.LeakDB = true, r.BleedDB, r.BleedDB, 0
 		return u
 	}
-	t.ratio = weightedEnergy(t.y, t.w) / (weightedEnergy(t.u, t.w) + leastPowerVal)
+	if t.ratio == 0 {
+		t.ratio = weightedEnergy(t.y, t.w) / (weightedEnergy(t.u, t.w) + leastPowerVal)
+	}
 	leak := t.follow(&r, left)
 	r.ResidualDB = r.BleedDB + toDB(leak)
 	r.Verdict = verdictOf(r.ResidualDB)
@@ -129,7 +131,7 @@ func (t *cleaning) follow(r *Result, left []float64) float64 {
 	drifted := t.drifted()
 	r.DriftDB = toDB(drifted)
 	if r.DriftDB > movedDB {
-		if t.rejoin() {
+		if t.x != nil && t.rejoin() {
 			r.Method, left = Pieces, subtract(t.y, t.fixed)
 			drifted = t.drifted()
 		}
@@ -155,6 +157,9 @@ func (t *cleaning) drifted() float64 {
 // leak is K as a power ratio: the share of the bleed that is left where nobody sings, and what the noise puts into the path: a path of p
 // taps learned on n samples carries p/n of the noise's power (the variance of a least-squares prediction; the ridge makes it less).
 func (t *cleaning) leak(l levels) float64 {
+	if t.knownLeak > 0 {
+		return math.Max(leastLeak, t.knownLeak)
+	}
 	bleed, frames := 0.0, 0.0
 	for i, free := range l.free {
 		if free {
@@ -162,11 +167,28 @@ func (t *cleaning) leak(l levels) float64 {
 			frames++
 		}
 	}
-	if bleed == 0 {
-		return 1
+	if frames*levelFrame < leastFreeTime*WorkRate || bleed == 0 {
+		return t.doubtOfParts()
 	}
 	learned := math.Min(1, pathTaps*float64(len(t.h))/(frames*levelFrame))
 	return math.Max(leastLeak, l.leak+learned*l.noise*frames/bleed)
+}
+
+// doubtOfParts is how far the predictions of two paths lie apart that are learned on every other second of the take: half of their squared
+// difference over the bleed, where nothing tells the voice from what is left of the bleed.
+func (t *cleaning) doubtOfParts() float64 {
+	even, odd := make([]float64, len(t.w)), make([]float64, len(t.w))
+	for n, v := range t.w {
+		if n/WorkRate%2 == 0 {
+			even[n] = v
+		} else {
+			odd[n] = v
+		}
+	}
+	refs := append([][]float64{t.u}, t.extra...)
+	a := convolve(refs, fitPath(refs, t.y, even, pathTaps, pathSteps))
+	b := convolve(refs, fitPath(refs, t.y, odd, pathTaps, pathSteps))
+	return math.Max(leastLeak, energy(subtract(a, b))/2/(energy(t.fixed)+leastPowerVal))
 }
 
 // bent is what the further references contribute.
@@ -179,7 +201,7 @@ func (t *cleaning) bent() []float64 {
 
 // filter starts a filter from the fixed path.
 func (t *cleaning) filter(speed tracking) *kalman {
-	k := newKalman(trackBlock, pathTaps, speed)
+	k := newKalman(trackBlock, t.taps, speed)
 	k.setPath(t.h[0])
 	k.setDoubt(speed.doubt, t.ratio)
 	return k
@@ -194,13 +216,13 @@ func (t *cleaning) track() (left []float64, wrong float64) {
 	k := t.filter(fast)
 	ahead := filterTake(k, t.u, straight)
 	k.turn()
-	back := filterTake(k, reversed(t.u, pathTaps-1), reversed(straight, 0))
+	back := filterTake(k, reversed(t.u, t.taps-1), reversed(straight, 0))
 	left = make([]float64, len(ahead))
 	apart, bleed := 0.0, leastPowerVal
 	for n, a := range ahead {
 		b := back[len(back)-1-n]
 		left[n] = (a + b) / 2
-		if t.w[n] < 1 {
+		if t.mask[n] == 0 {
 			apart += (a - b) * (a - b) / 2
 			bleed += t.fixed[n] * t.fixed[n]
 		}

@@ -36,7 +36,7 @@ func measureLevels(bleed, left, w []float64) levels {
 	loudest := quantile(l.left, loudShare)
 	least := math.Max(loudest*fromDB(-sungRangeDB), l.noise*fromDB(sungFloorDB))
 	for i := range frames {
-		l.sung[i] = !l.free[i] && l.left[i] > least
+		l.sung[i] = !l.free[i] && l.left[i] > least && l.bleed[i] > leastPowerVal
 	}
 	return l
 }

@@ -7,7 +7,7 @@ import (
 
 // Constants of the clock skew's estimate, chosen on simulated rooms.
 const (
-	skewRounds    = 3
+	skewRounds    = 6
 	skewWindow    = 2 * WorkRate
 	skewHop       = WorkRate
 	skewLags      = 40 // samples to either side
@@ -21,6 +21,8 @@ const (
 	robustRounds  = 8
 	leastLagScale = 0.01 // samples; lags are never known better
 	enoughWindows = 3
+	firstGain     = 1.5     // of a step over the slope that was seen, at first
+	largestGain   = 3.0     // and at most
 	skewPrecision = 0.02e-6 // smaller corrections are not worth another round
 	lagResolution = 0.02    // samples
 )
@@ -35,6 +37,7 @@ type alignment struct {
 // refineAlignment finds the clock skew by repeated fits (Pawig, Enzner and Vary 2010; the lag against time is a robust straight
 // line). w weights the samples, free is the share of weight from which a window counts as free of voice.
 func refineAlignment(y, x []float64, w []float64, at alignment, knownSkew bool) alignment {
+	gain, last := firstGain, 0.0
 	for round := range skewRounds {
 		u := warp(x, at.skew, at.delay, len(y))
 		h := fitPath([][]float64{u}, y, w, alignTaps, alignSteps)
@@ -47,10 +50,15 @@ func refineAlignment(y, x []float64, w []float64, at alignment, knownSkew bool) 
 		if knownSkew {
 			slope = 0
 		}
-		slope = math.Max(-largestSkew, math.Min(largestSkew, slope))
-		// y(n) fits predicted(n - offset - slope (n - centre)), so the backing must be read so much earlier.
-		at.delay += offset - slope*centre
-		at.skew -= slope
+		// The path gives way to the skew, so the lags show only a part of it: the secant method finds which.
+		if round > 1 && last != slope {
+			gain = math.Max(1, math.Min(largestGain, gain*last/(last-slope)))
+		}
+		last = slope
+		step := math.Max(-largestSkew, math.Min(largestSkew, gain*slope))
+		// y(n) fits predicted(n - offset - step (n - centre)), so the backing must be read so much earlier.
+		at.delay += offset - step*centre
+		at.skew -= step
 		if math.Abs(slope) < skewPrecision && math.Abs(offset) < lagResolution {
 			break
 		}

@@ -33,7 +33,7 @@ type Condition struct {
 	Rooms  []roomsim.Room // go round by clip
 	Change func(*roomsim.Setup)
 	Blind  bool    // the voice-free stretch is not told, it must be found
-	ByEar  bool    // the backing is not told, it must be learned from its repeats
+	Passes int     // of the loop before the voice from which it must be learned by ear, after one that is left out; 0: the backing is told
 	Target float64 // how much NSERtol may rise above clean; 0: only that the take is marked or refused
 }
 
@@ -61,6 +61,10 @@ func Conditions() []Condition {
 	fault("-6 dB, 10 ms lost", 0, func(s *roomsim.Setup) { s.DropoutAt, s.DropoutMs = s.CountIn+8, 10 })
 	fault("-6 dB, voice-free stretch not told", .03, func(*roomsim.Setup) {})
 	out[len(out)-1].Blind = true
+	fault("-6 dB, loop by ear, one pass", .03, func(s *roomsim.Setup) {})
+	out[len(out)-1].Passes = 3
+	fault("-6 dB, loop by ear, two passes", .03, func(s *roomsim.Setup) {})
+	out[len(out)-1].Passes = 4
 	return out
 }
 
@@ -226,14 +230,15 @@ func take(s singing, c Condition, clip int, seed uint64) (outcome, error) {
 		return o, err
 	}
 	countIn := float64(len(loop)) / roomsim.BackingRate
-	setup := s.setup(c, clip, seed, countIn)
-	length := countIn + float64(len(s.samples))/roomsim.Rate + 1
+	lead := countIn * float64(max(1, c.Passes))
+	setup := s.setup(c, clip, seed, lead)
+	length := lead + float64(len(s.samples))/roomsim.Rate + 1
 	rec := setup.Record(s.samples, roomsim.Repeat(loop, int(length*roomsim.BackingRate)))
 	silent := setup
 	silent.BleedDB, silent.AGC, silent.DropoutAt = math.Inf(-1), false, 0
 	quiet := silent.Record(s.samples, nil)
 	start := time.Now()
-	o.result, err = clean(rec.Take, loop, countIn, c)
+	o.result, err = clean(rec.Take, loop, countIn, lead, c)
 	o.cpu, o.seconds = time.Since(start).Seconds(), float64(len(rec.Take))/roomsim.Rate
 	if err != nil {
 		return o, fmt.Errorf("clip %s, %s: %w", s.id, c.Name, err)
@@ -253,8 +258,12 @@ func take(s singing, c Condition, clip int, seed uint64) (outcome, error) {
 // freeMargin is the time before the voice that is not told as free of it.
 const freeMargin = 0.1
 
-func clean(take, loop []float32, countIn float64, c Condition) (bleed.Result, error) {
-	free := []bleed.Span{{From: 0, To: countIn - freeMargin}}
+func clean(take, loop []float32, period, lead float64, c Condition) (bleed.Result, error) {
+	if c.Passes > 0 {
+		r, _, err := bleed.CleanLearned(take, roomsim.Rate, bleed.LearnedOptions{VoiceFree: bleed.Span{From: period, To: lead - freeMargin}})
+		return r, err
+	}
+	free := []bleed.Span{{From: 0, To: lead - freeMargin}}
 	if c.Blind {
 		free = nil
 	}
