@@ -58,7 +58,6 @@ type engine struct {
 	late        []any            // reports that were read while a clerk was busy
 	verdicts    map[int]Finished // belongs to the bench
 	broken      map[string]bool  // errors that were told
-	ended       bool
 }
 
 // playedMessage is a message with its port.

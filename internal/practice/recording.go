@@ -128,7 +128,7 @@ func (e *engine) beginAnswer(c round.Command) {
 	e.onDisk(func() { a.log = createLog(path) })
 	for i, s := range e.standings {
 		if a.takes(e.ports[i]) {
-			for _, event := range s.messages() {
+			for _, event := range s.kept {
 				e.answer(event)
 			}
 		}
@@ -209,7 +209,7 @@ func (e *engine) newFolder(number int) *recorded {
 			e.report(trouble{err})
 		}
 	})
-	e.trails = [2][]Point{}
+	e.trails, e.shown = [2][]Point{}, nil
 	return k
 }
 

@@ -97,8 +97,6 @@ func (e *engine) snapshot() Snapshot {
 	}
 	if a := e.answering; a != nil {
 		e.shown = a.reader.Notes(e.now - a.from)
-	} else if s.View.Part != round.PartAnswer && s.View.Part != round.PartVerdict {
-		e.shown = nil
 	}
 	s.Played = e.shown
 	if mic := e.earOf(s.View.Singer.Microphone); mic != nil {
