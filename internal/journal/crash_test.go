@@ -1,3 +1,5 @@
+//go:build unix
+
 package journal
 
 import (
@@ -13,6 +15,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -53,13 +56,16 @@ func (s *stopper) step(what string) {
 
 func (s *stopper) Write(path string, data []byte) error {
 	s.step("write " + filepath.Base(path))
-	if s.left == 1 { // the next step is inside this one: half of the file is written
-		os.WriteFile(path, data[:len(data)/2], fileMode)
-		s.step("half of " + filepath.Base(path))
+	if err := os.WriteFile(path, data[:len(data)/2], fileMode); err != nil {
+		return err
 	}
-	os.Remove(path)
+	s.step("half of " + filepath.Base(path))
+	if err := os.Remove(path); err != nil {
+		return err
+	}
 	return s.realDisk.Write(path, data)
 }
+
 func (s *stopper) MakeDir(path string) error { s.step("folder"); return s.realDisk.MakeDir(path) }
 func (s *stopper) Rename(from, to string) error {
 	s.step("rename")
@@ -231,7 +237,9 @@ func TestStoppedAtEveryStepOfASave(t *testing.T) {
 	if committed != 2 {
 		t.Errorf("%d stops left the round there; want 2, those after the commit", committed)
 	}
-	order := slices.DeleteFunc(steps, func(s string) bool { return s == "step remove" || !strings.HasPrefix(s, "step ") })
+	order := slices.DeleteFunc(steps, func(s string) bool {
+		return s == "step remove" || strings.HasPrefix(s, "step half") || !strings.HasPrefix(s, "step ")
+	})
 	want := []string{"step sync", "step folder", "step write take1.flac", "step write take2.flac", "step write answer.mid", "step write round.json",
 		"step sync", "step rename", "step sync", "step begin", "step commit", "step committed"}
 	if !slices.Equal(order, want) {
@@ -272,6 +280,57 @@ func TestStoppedAtEveryStepOfAPurge(t *testing.T) {
 	}
 	if gone < 2 || there < 2 {
 		t.Errorf("%d stops came before the commit and %d after it", there, gone)
+	}
+}
+
+// Power that goes while SQLite itself writes leaves a log that ends anywhere. Wherever it is cut, the round that was committed before is
+// there, and the other one is there whole or not at all.
+func TestLogCutAnywhere(t *testing.T) {
+	dir := t.TempDir()
+	j := mustOpen(t, dir)
+	first := mustSave(t, j, withFiles(t, plain(t, began)))
+	wal := filepath.Join(dir, databaseName+"-wal")
+	before, err := os.ReadFile(wal)
+	if err != nil {
+		t.Fatal(err)
+	}
+	second := mustSave(t, j, withFiles(t, entry(t, began.Add(time.Hour), "C minor", "Sorel", "Sorel", groped)))
+	uid := mustRound(t, j, second).UID
+	after, err := os.ReadFile(wal)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.HasPrefix(after, before) || len(after) == len(before) {
+		t.Fatalf("the log went from %d to %d bytes and does not begin alike", len(before), len(after))
+	}
+	const pieces = 40
+	whole := 0
+	for i := range pieces + 1 {
+		cut := len(before) + i*(len(after)-len(before))/pieces
+		copied := t.TempDir()
+		if err := os.CopyFS(copied, os.DirFS(dir)); err != nil {
+			t.Fatal(err)
+		}
+		os.Remove(filepath.Join(copied, databaseName+"-shm"))
+		if err := os.WriteFile(filepath.Join(copied, databaseName+"-wal"), after[:cut], 0o600); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(copied, partsName, uid+noteEnding), nil, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		c := mustOpen(t, copied)
+		rows := mustRounds(t, c, Filter{})
+		healthy(t, c)
+		if len(rows) == 2 {
+			whole++
+		}
+		if len(rows) == 0 || len(rows) > 2 || rows[len(rows)-1].ID != first {
+			t.Errorf("cut after %d of %d bytes: %d rounds", cut, len(after), len(rows))
+		}
+		c.Close()
+	}
+	if whole == 0 || whole == pieces+1 {
+		t.Errorf("the second round is there in %d of %d cases", whole, pieces+1)
 	}
 }
 
@@ -334,5 +393,46 @@ func TestRecordingIsFoundAgain(t *testing.T) {
 	}
 	if again := mustSave(t, j, e); again != id {
 		t.Errorf("saved a second time as %d, want %d", again, id)
+	}
+}
+
+// Several programs and several goroutines save into one journal at once: every round is there, once.
+func TestTwoProgramsAtOnce(t *testing.T) {
+	dir := t.TempDir()
+	j := mustOpen(t, dir)
+	writeChildEntry(t, dir, withFiles(t, plain(t, began)))
+	var children []*exec.Cmd
+	for range 2 {
+		cmd := exec.Command(os.Args[0])
+		cmd.Env = append(os.Environ(), childJob+"=save", childDir+"="+dir, childStop+"=0")
+		if err := cmd.Start(); err != nil {
+			t.Fatal(err)
+		}
+		children = append(children, cmd)
+	}
+	other := mustOpen(t, dir)
+	e := withFiles(t, plain(t, began.Add(time.Hour)))
+	var group sync.WaitGroup
+	const each = 8
+	for _, journal := range []*Journal{j, other, j} {
+		group.Go(func() {
+			for range each {
+				if _, err := journal.Save(ctx, e); err != nil {
+					t.Error(err)
+				}
+				if _, err := journal.Rounds(ctx, Filter{}, Page{}); err != nil {
+					t.Error(err)
+				}
+			}
+		})
+	}
+	group.Wait()
+	for _, cmd := range children {
+		if err := cmd.Wait(); err != nil {
+			t.Errorf("a child: %v", err)
+		}
+	}
+	if h := healthy(t, j); h.Rounds != 3*each+2 || h.Files != 3*h.Rounds {
+		t.Errorf("%d rounds with %d files, want %d", h.Rounds, h.Files, 3*each+2)
 	}
 }

@@ -19,6 +19,7 @@ type Repaired struct {
 	Damaged   bool     // the database was damaged and has been made anew
 	Kept      int      // rounds that were read from the damaged database
 	FromFiles int      // rounds that were taken up from their folders
+	InPart    int      // of those, how many lack some of their notes or results; judging them again from their files mends that
 	Lost      int      // rounds of which the damaged database still knew the number, but which neither it nor a folder gave back
 	Digests   int      // rounds of which progress did not know
 	Old       string   // where the damaged database lies now; "" where it was not damaged
@@ -204,8 +205,8 @@ func candidates(ctx context.Context, q querier) []ID {
 }
 
 // readBest reads a round from the damaged database; where that does not give all of it, from the round's folder; where there is none,
-// what the database gave, if that is enough to be a round.
-func (r *Repaired) readBest(ctx context.Context, q querier, dir string, id ID) (record, bool) {
+// what the database gave. ok is false where it gave not even the round's own row.
+func (r *Repaired) readBest(ctx context.Context, q querier, dir string, id ID) (rec record, ok bool) {
 	rec, err := readRecord(ctx, q, id)
 	if err == nil && len(rec.Judgements) > 0 {
 		return rec, true
@@ -220,9 +221,9 @@ func (r *Repaired) readBest(ctx context.Context, q querier, dir string, id ID) (
 		}
 	}
 	if len(rec.Takes) == 0 {
-		return record{}, false
+		rec.Takes = []take{{}} // its notes are lost, its key, its label and its results need not be
 	}
-	r.Remarks = append(r.Remarks, fmt.Sprintf("The round of %s could be read only in part; judge it again from its files.", rec.at().Format(time.DateTime)))
+	r.InPart++
 	return rec, true
 }
 
