@@ -57,7 +57,7 @@ type engine struct {
 	reports     chan any         // from the clerks: verdict, saved, trouble
 	late        []any            // reports that were read while a clerk was busy
 	verdicts    map[int]Finished // belongs to the bench
-	broken      map[string]bool  // errors that were told
+	broken      bool             // an error of the disk was told in this round
 }
 
 // playedMessage is a message with its port.
@@ -70,7 +70,7 @@ type playedMessage struct {
 func newEngine(cfg Config) (*engine, error) {
 	e := &engine{
 		cfg: cfg, setup: cfg.Setup, machine: round.NewMachine(cfg.Setup), now: math.Inf(-1), heardAt: math.Inf(-1),
-		standings: make([]standing, len(cfg.MIDIPorts)), reports: make(chan any, waiting), verdicts: map[int]Finished{}, broken: map[string]bool{},
+		standings: make([]standing, len(cfg.MIDIPorts)), reports: make(chan any, waiting), verdicts: map[int]Finished{},
 		pitch: Point{Pitch: math.NaN(), Level: backgroundFloor},
 	}
 	for _, mic := range cfg.Microphones {
@@ -368,9 +368,9 @@ func (e *engine) heed(report any) {
 	case saved:
 		e.keep(r)
 	case trouble:
-		if text := r.err.Error(); !e.broken[text] {
-			e.broken[text] = true
-			e.notice(round.Unjudged, "The recording cannot be written: "+text)
+		if !e.broken { // the others follow from it
+			e.broken = true
+			e.notice(round.Unjudged, "The recording cannot be written: "+r.err.Error())
 		}
 	}
 }

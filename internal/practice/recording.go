@@ -43,6 +43,7 @@ type recordedTake struct {
 type recordedAnswer struct {
 	port   string // "" for any
 	from   float64
+	tempo  float64        // quarters a minute, for the file
 	events []midiin.Event // s since from
 	reader *midiin.Reader // for the screen
 	log    *eventLog
@@ -119,7 +120,7 @@ func (e *engine) beginAnswer(c round.Command) {
 		e.kept = e.newFolder(c.Round)
 	}
 	a := &recordedAnswer{
-		port: e.people()[c.Player].Keyboard, from: c.Cut, done: make(chan struct{}),
+		port: e.people()[c.Player].Keyboard, from: c.Cut, tempo: tempoOf(c.Facts), done: make(chan struct{}),
 		reader: midiin.NewReader(midiin.Options{Instrument: e.setup.Instrument}),
 	}
 	e.kept.answer, e.answering = a, a
@@ -180,7 +181,8 @@ func (e *engine) endAnswer(c round.Command) {
 	a.end = math.Max(0, c.Cut-a.from)
 	a.events = slices.DeleteFunc(a.events, func(m midiin.Event) bool { return m.Time > a.end })
 	slices.SortStableFunc(a.events, func(x, y midiin.Event) int { return cmp.Compare(x.Time, y.Time) })
-	a.smf = answerFile(a.events, a.end, tempoOf(c.Facts))
+	a.smf = answerFile(a.events, a.end, a.tempo)
+	e.shown = a.reader.Notes(a.end)
 	path := filepath.Join(e.kept.folder, answerName)
 	e.onDisk(func() {
 		a.err = a.log.close()
@@ -209,7 +211,7 @@ func (e *engine) newFolder(number int) *recorded {
 			e.report(trouble{err})
 		}
 	})
-	e.trails, e.shown = [2][]Point{}, nil
+	e.trails, e.shown, e.broken = [2][]Point{}, nil, false
 	return k
 }
 
