@@ -170,6 +170,7 @@ func seam(source *[]float64, samples []float64) {
 const retune = `form jobs
   integer count 1
 endform
+random_initializeWithSeedUnsafelyButPredictably (1)
 for i to count
   sound = Read from file: "s" + string$ (i) + ".wav"
   manipulation = To Manipulation: 0.01, %d, %d

@@ -18,8 +18,8 @@ var (
 	nasalM  = vowel{[5]float64{250, 1000, 2200, 2900, 3300}, [5]float64{0, -22, -28, -34, -40}, [5]float64{60, 120, 150, 180, 200}}
 	nasalN  = vowel{[5]float64{250, 1400, 2300, 2900, 3300}, [5]float64{0, -24, -28, -34, -40}, [5]float64{60, 120, 150, 180, 200}}
 	liquidL = vowel{[5]float64{350, 1100, 2600, 2900, 3300}, [5]float64{0, -12, -18, -22, -30}, [5]float64{60, 100, 140, 150, 160}}
-	lips    = vowel{[5]float64{250, 800, 2200, 2900, 3300}, [5]float64{0, -16, -24, -30, -36}, [5]float64{80, 110, 150, 180, 200}}
-	tongue  = vowel{[5]float64{250, 1700, 2600, 3000, 3300}, [5]float64{0, -16, -20, -26, -34}, [5]float64{80, 110, 150, 180, 200}}
+	lips    = vowel{[5]float64{400, 800, 2200, 2900, 3300}, [5]float64{0, -16, -24, -30, -36}, [5]float64{200, 150, 150, 180, 200}}
+	tongue  = vowel{[5]float64{400, 1700, 2600, 3000, 3300}, [5]float64{0, -16, -20, -26, -34}, [5]float64{200, 150, 150, 180, 200}}
 )
 
 // mix lies between two vowels; share 0 is a, 1 is b.
@@ -35,7 +35,7 @@ func mix(a, b vowel, share float64) vowel {
 
 // Lengths of formant movements; own.
 const (
-	openSeconds = 0.04 // s from the consonant into the vowel
+	openSeconds = 0.03 // s from the consonant into the vowel
 	closeShare  = 0.5  // of a note: a moving vowel starts to move here
 )
 

@@ -9,13 +9,12 @@ import (
 
 	"larkhand/internal/data/sightsing"
 	"larkhand/internal/soundfile"
-	"larkhand/voice"
 )
 
 // How clips are degraded; own, after what phones, laptops and rooms do.
 const (
 	noiseDB        = 10.0  // of the voice above the noise
-	humDB          = -20.0 // of the hum's fundamental against the voice; harmonics 2 to 8 lie 6 dB lower each
+	humDB          = -10.0 // of the hum's fundamental against the voice; harmonics 2 to 8 lie 6 dB lower each
 	humHz          = 50.0
 	humHarmonics   = 8
 	clipDB         = 12.0  // dB that the peaks lie above the limit
@@ -25,7 +24,7 @@ const (
 	smallRoomRatio = 6.0  // dB of the direct sound above the reverberation
 	smallRoomDelay = 0.004
 	hallRT60       = 2.0
-	hallRatio      = 0.0
+	hallRatio      = -6.0 // dB: the microphone stands beyond the distance at which both are equally loud
 	hallDelay      = 0.020
 	activeDB       = 25.0 // below the loudest 0.1 s: what is softer is no voice
 	activeWindow   = 0.1  // s
@@ -49,7 +48,7 @@ var degradations = []degradation{
 	{"pink noise, 10 dB below the voice", func(x []float64, rate int, rng *rand.Rand) []float64 {
 		return mixed(x, pink(rng, len(x), rate), voiceLevel(x, rate)*fromDB(-noiseDB))
 	}},
-	{"mains hum, 20 dB below the voice", func(x []float64, rate int, _ *rand.Rand) []float64 {
+	{"mains hum, 10 dB below the voice", func(x []float64, rate int, _ *rand.Rand) []float64 {
 		return mixed(x, hum(len(x), rate), voiceLevel(x, rate)*fromDB(humDB))
 	}},
 	{"clipped by 12 dB", func(x []float64, _ int, _ *rand.Rand) []float64 { return clipped(x) }},
@@ -62,41 +61,60 @@ var degradations = []degradation{
 	}},
 }
 
-// degraded analyses every clip in every degradation.
-func degraded(clips []sightsing.Clip, seed uint64) ([]noteCount, error) {
-	parts, err := inParallel(clips, func(clip sightsing.Clip) ([]noteCount, error) {
+// degraded lets every listener hear every clip in every degradation: counts by degradation and listener.
+func degraded(clips []sightsing.Clip, seed uint64) ([][]noteCount, error) {
+	parts, err := inParallel(clips, func(clip sightsing.Clip) ([][]noteCount, error) {
 		sound, err := soundfile.Read(clip.Sound)
 		if err != nil {
 			return nil, err
 		}
-		counts := make([]noteCount, len(degradations))
+		counts := degradedCounts()
 		for k, d := range degradations {
 			spoilt := d.apply(doubles(sound.Samples), sound.Rate, generator(seed, "degraded "+clip.ID, k, faultless))
-			take, err := voice.Analyse(singles(spoilt), sound.Rate)
-			if err != nil {
-				return nil, fmt.Errorf("clip %s, %s: %w", clip.ID, d.name, err)
+			r := recording{singles(spoilt), sound.Rate, soundingNotes(clip)}
+			for m, l := range listeners() {
+				if l.missing != "" {
+					continue
+				}
+				notes, _, err := l.hear([]recording{r})
+				if err != nil {
+					return nil, fmt.Errorf("clip %s, %s: %w", clip.ID, d.name, err)
+				}
+				counts[k][m].addNotes(r.ref, notes[0])
 			}
-			counts[k].addClip(soundingNotes(clip), take.Notes)
 		}
 		return counts, nil
 	})
-	all := make([]noteCount, len(degradations))
+	all := degradedCounts()
 	for _, part := range parts {
 		for k := range part {
-			all[k].add(part[k])
+			for m := range part[k] {
+				all[k][m].add(part[k][m])
+			}
 		}
 	}
 	return all, err
 }
 
+// degradedCounts is an empty count of each degradation and listener.
+func degradedCounts() [][]noteCount {
+	counts := make([][]noteCount, len(degradations))
+	for k := range counts {
+		counts[k] = make([]noteCount, len(listeners()))
+	}
+	return counts
+}
+
 // degradedTables lays out the outcome.
-func degradedTables(counts []noteCount, which string, g *goals) []table {
+func degradedTables(counts [][]noteCount, which string, g *goals) []table {
 	t := table{title: "Degraded copies of the sight-singing clips (" + which + ")", head: []string{"copy", "heard", "COn", "COnP", "NSERtol", "above clean"}}
-	clean := counts[0].noteErrorRate()
+	t.head = append(t.head, peerHeads()...)
+	clean := counts[0][0].noteErrorRate()
 	for k, d := range degradations {
-		c := counts[k]
+		c := counts[k][0]
 		above := c.noteErrorRate() - clean
-		t.add(d.name, fmt.Sprint(c.est), c.f(c.on), c.f(c.pitch), fmt.Sprintf("%.3f", c.noteErrorRate()), fmt.Sprintf("%+.3f", above))
+		row := []string{d.name, fmt.Sprint(c.est), c.f(c.on), c.f(c.pitch), fmt.Sprintf("%.3f", c.noteErrorRate()), fmt.Sprintf("%+.3f", above)}
+		t.add(append(row, peerRates(counts[k])...)...)
 		switch k {
 		case 0:
 		case len(degradations) - 1:
@@ -105,7 +123,7 @@ func degradedTables(counts []noteCount, which string, g *goals) []table {
 			g.most(d.name+": NSERtol above clean", above, degradedTarget, rateFormat)
 		}
 	}
-	t.notes = []string{"Rooms are decaying noise (Moorer, Computer Music Journal 3(2) (1979) 13) after the direct sound: direct sound 6 dB above it in the small room, as strong as it in the hall."}
+	t.notes = []string{"Rooms are decaying noise (Moorer, Computer Music Journal 3(2) (1979) 13) after the direct sound: direct sound 6 dB above it in the small room, 6 dB below it in the hall."}
 	return []table{t}
 }
 

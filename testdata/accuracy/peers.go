@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"path/filepath"
+	"strings"
 
 	"larkhand/internal/data/sightsing"
 	"larkhand/internal/data/vocadito"
@@ -97,4 +98,27 @@ const speedTarget = 300
 // f is the F of matched notes.
 func (c noteCount) f(matched int) string {
 	return fmt.Sprintf("%.3f", metrics.FromCounts(matched, c.ref, c.est).F)
+}
+
+// peerHeads are the heads of the columns of peerRates.
+func peerHeads() []string {
+	var out []string
+	for _, l := range listeners()[1:] {
+		if l.missing == "" {
+			first, _, _ := strings.Cut(l.name, ",")
+			out = append(out, "NSERtol of "+first)
+		}
+	}
+	return out
+}
+
+// peerRates are the note error rates of the peers that are at hand, of counts by listener.
+func peerRates(counts []noteCount) []string {
+	var out []string
+	for i, l := range listeners() {
+		if i > 0 && l.missing == "" {
+			out = append(out, fmt.Sprintf("%.3f", counts[i].noteErrorRate()))
+		}
+	}
+	return out
 }

@@ -146,20 +146,11 @@ func renderedTruth(notes []render.Note) []metrics.Note {
 func renderedTables(cells []renderedCell, which string, g *goals) []table {
 	t := table{title: "Rendered voices (" + which + ")",
 		head: []string{"style", "renderer", "notes", "heard", "COn", "COnP", "NSERtol"}}
-	for _, l := range listeners()[1:] {
-		if l.missing == "" {
-			t.head = append(t.head, "NSERtol of "+shortName(l.name))
-		}
-	}
+	t.head = append(t.head, peerHeads()...)
 	for _, c := range cells {
 		self := c.heard[0]
 		row := []string{c.name(), c.renderer.Name(), fmt.Sprint(self.ref), fmt.Sprint(self.est), self.f(self.on), self.f(self.pitch), fmt.Sprintf("%.3f", self.noteErrorRate())}
-		for i, l := range listeners() {
-			if i > 0 && l.missing == "" {
-				row = append(row, fmt.Sprintf("%.3f", c.heard[i].noteErrorRate()))
-			}
-		}
-		t.add(row...)
+		t.add(append(row, peerRates(c.heard)...)...)
 	}
 	t.notes = []string{
 		"Real phrases of improvised solos, transposed into a voice's range, sung by general-purpose programs. Slow styles have a median interval of 0.25 to 0.45 s,",
@@ -196,14 +187,4 @@ func renderedGoals(cells []renderedCell, g *goals) {
 		}
 		g.most(fmt.Sprintf("rendered: %s, NSERtol (worst: %s %.3f)", first.name(), worstName, worst), all.noteErrorRate(), bound, rateFormat)
 	}
-}
-
-// shortName is the first word of a name.
-func shortName(name string) string {
-	for i, r := range name {
-		if r == ',' || r == ' ' {
-			return name[:i]
-		}
-	}
-	return name
 }
