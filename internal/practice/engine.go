@@ -174,11 +174,14 @@ func (e *engine) block(index int, b Block) {
 	mic := e.ears[index]
 	switch b.Status {
 	case Gone:
-		e.tell(round.Event{Kind: round.DeviceLost, Time: e.now, Lost: round.Microphone, Device: mic.name})
+		e.tell(round.Event{Kind: round.DeviceLost, Time: e.now, Lost: round.Microphone, Device: mic.name}) // with all of its sound
 		mic.rest()
 		return
 	case Back:
-		e.tell(round.Event{Kind: round.DeviceBack, Time: e.now, Lost: round.Microphone, Device: mic.name})
+		if e.started {
+			e.tick(b.Time)
+		}
+		e.tell(round.Event{Kind: round.DeviceBack, Time: e.now - settle, Lost: round.Microphone, Device: mic.name})
 	}
 	if len(b.Samples) == 0 {
 		return
@@ -186,7 +189,7 @@ func (e *engine) block(index int, b Block) {
 	e.begin(b.Time)
 	missing := mic.begin(b.Time)
 	if lost := max(b.Lost, missing); lost > 0 && b.Status == Fine {
-		e.tell(round.Event{Kind: round.Overrun, Time: e.now, Device: mic.name, Seconds: float64(lost) / float64(mic.rate)})
+		e.tell(round.Event{Kind: round.Overrun, Time: e.now - settle, Device: mic.name, Seconds: float64(lost) / float64(mic.rate)})
 	}
 	silence := make([]float32, min(missing, mic.chunk))
 	for missing > 0 {
@@ -218,7 +221,7 @@ func (e *engine) listen(mic *ear, chunk []float32) {
 	sings := alone || e.part == round.PartCountIn || e.part.Take() > 0
 	singer := e.singerEar()
 	for _, f := range mic.watch.next(chunk, mic.detector.on) {
-		e.tell(round.Event{Kind: round.Level, Time: e.now, Device: mic.name, Trouble: f.trouble, Text: f.text})
+		e.tell(round.Event{Kind: round.Level, Time: e.now - settle, Device: mic.name, Trouble: f.trouble, Text: f.text})
 	}
 	if e.cfg.Bleed != nil && singer == mic {
 		e.cfg.Bleed.Hear(mic.time(mic.end-int64(len(chunk))), chunk, mic.rate, alone || e.part == round.PartCountIn)
@@ -249,7 +252,7 @@ func (e *engine) message(index int, m Message) {
 		e.tell(round.Event{Kind: round.DeviceLost, Time: e.now, Lost: round.Keyboard, Device: port})
 		return
 	case Back:
-		e.tell(round.Event{Kind: round.DeviceBack, Time: e.now, Lost: round.Keyboard, Device: port})
+		e.tell(round.Event{Kind: round.DeviceBack, Time: e.now - settle, Lost: round.Keyboard, Device: port})
 	}
 	if m.Size < 2 || m.Size > 3 || m.Bytes[0] < noteOff || m.Bytes[0] >= 0xF0 || math.IsNaN(m.Time) {
 		return
@@ -350,7 +353,7 @@ func (e *engine) weighBleed() {
 	level, ok := e.cfg.Bleed.Level()
 	if over := level - mic.watch.loud; ok && over > bleedOverdB {
 		text := fmt.Sprintf("The loop comes back through the microphone, %.0f dB against your voice: use headphones, or turn the loop down.", over)
-		e.tell(round.Event{Kind: round.Level, Time: e.now, Device: mic.name, Trouble: round.Bleed, Text: text})
+		e.tell(round.Event{Kind: round.Level, Time: e.now - settle, Device: mic.name, Trouble: round.Bleed, Text: text})
 	}
 }
 
