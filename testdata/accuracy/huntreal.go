@@ -220,7 +220,8 @@ func (c *realCount) judgeErrors(rng *rand.Rand, notes []match.Played, median []m
 		c.trials[g.class]++
 		h := c.errors[g.class]
 		for range errorCuts {
-			h.count(judgeAround(rng, g, pairs, notes, median))
+			first, last := around(rng, g, pairs)
+			h.count(judgePart(rng, pairs, first, last, notes, median))
 		}
 		c.errors[g.class] = h
 	}
@@ -236,22 +237,21 @@ func placeOf(pairs []match.Pair, i int) int {
 	return slices.IndexFunc(pairs, func(p match.Pair) bool { return p.Sung == i })
 }
 
-// judgeAround judges a random phrase of 3 to 12 notes around an error. It holds as many notes before the error as the error has, since
-// those may be what is played again; after a false start as many after it.
-func judgeAround(rng *rand.Rand, g errorGroup, pairs []match.Pair, notes []match.Played, median []match.Sung) hunt.Finding {
+// around draws a phrase of 3 to 12 notes around an error: pairs [first, last]. It holds as many notes before the error as the error has,
+// since those may be what is played again; after a false start as many after it.
+func around(rng *rand.Rand, g errorGroup, pairs []match.Pair) (first, last int) {
 	extra := min(g.to-g.from, longest-1)
 	before, after := extra, 1
 	if g.class == restarted {
 		before, after = 0, extra
 	}
-	spare := longest - before - after
-	n := rng.IntN(spare + 1)
+	n := rng.IntN(longest - before - after + 1)
 	more := 0
 	if g.class != restarted && n > 0 {
 		more = rng.IntN(n + 1)
 	}
 	before, after = before+more, max(after+n-more, shortest-before-more)
-	return judgePart(rng, pairs, reach(pairs, g.from, -1, before), reach(pairs, g.to-1, 1, after), notes, median)
+	return reach(pairs, g.from, -1, before), reach(pairs, g.to-1, 1, after)
 }
 
 // reach walks from place i over n intended notes, as far as there are any.
