@@ -46,9 +46,11 @@ const (
 	low, high       = 45, 69 // MIDI numbers, the range that phrases are brought into
 	vibratoLeast    = 0.4    // s, shortest note with vibrato
 	vibratoMost     = 60.0   // cents
-	ghostChance     = 0.25
-	ornamentChance  = 0.4
-	melismaChance   = 0.2
+	ghostChance     = 0.25   // a note
+	ornamentChance  = 0.4    // a note: scoops, falls, enclosures
+	melismaChance   = 0.2    // a note of legato words
+	enclosureRoom   = 0.30   // s, the least interval that two notes more fit into: three notes of 100 ms
+	enclosureMost   = 0.15   // s, the longest note of an enclosure: eighths at 200 quarter notes a minute
 )
 
 var (
@@ -182,13 +184,13 @@ func fall(rng *rand.Rand, notes []Note) []Note {
 	return notes
 }
 
-// enclose puts two notes before some: a whole or half step above and a half step below, each of half the interval before.
+// enclose puts two notes before some: a whole or half step above and a half step below, each of a third of the interval before.
 func enclose(rng *rand.Rand, notes []Note) []Note {
 	out := notes[:1:1]
 	for _, n := range notes[1:] {
 		before := &out[len(out)-1]
-		if step := n.Onset - before.Onset; step >= 2*shortestEnclosure && rng.Float64() < ornamentChance {
-			each := math.Min(step/3, 2*shortestEnclosure)
+		if step := n.Onset - before.Onset; step >= enclosureRoom && rng.Float64() < ornamentChance {
+			each := math.Min(step/3, enclosureMost)
 			above := Note{Onset: n.Onset - 2*each, Offset: n.Onset - each, Pitch: n.Pitch + 1 + float64(rng.IntN(2)), Syllable: pick(rng, scatSyllables)}
 			below := Note{Onset: n.Onset - each, Offset: n.Onset, Pitch: n.Pitch - 1, Syllable: pick(rng, scatSyllables)}
 			before.Offset = math.Min(before.Offset, above.Onset)
@@ -198,6 +200,3 @@ func enclose(rng *rand.Rand, notes []Note) []Note {
 	}
 	return out
 }
-
-// shortestEnclosure is the shortest note of an enclosure times two thirds, s: eighths at 220 quarter notes a minute are 136 ms long.
-const shortestEnclosure = 0.15

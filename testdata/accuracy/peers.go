@@ -2,7 +2,9 @@ package main
 
 import (
 	"fmt"
+	"math"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"larkhand/internal/data/sightsing"
@@ -71,7 +73,7 @@ func peerTables(rows []peerRow, which string, g *goals) []table {
 		head: []string{"from", "COn", "COnP", "COnPOff", "NSERtol", "CPU s per s", "song COn", "COnP", "NSERtol"}}
 	for _, row := range rows {
 		if row.missing != "" {
-			t.add(row.name, "skipped: "+row.missing)
+			t.add(append([]string{row.name + ", skipped: " + row.missing}, slices.Repeat([]string{"-"}, len(t.head)-1)...)...)
 			continue
 		}
 		song := row.song[0]
@@ -83,11 +85,12 @@ func peerTables(rows []peerRow, which string, g *goals) []table {
 		"fit: one and the same piecewise-constant Viterbi search with a split at dips of 9 dB (6 dB does worse), its constants chosen on the set tune for praat's pitch.",
 		"CPU: user and system time, one after another on this machine, without writing the sound files; song: both annotators pooled.",
 	}
-	if len(rows) > 1 && rows[1].missing == "" {
-		self, other := rows[0], rows[1]
-		g.most("NSERtol over that of the autocorrelation program with a fit", self.clips.noteErrorRate()/other.clips.noteErrorRate(), 1, rateFormat)
-		g.most("CPU s per s over that of the autocorrelation program with a fit", self.cpu/other.cpu, 1, rateFormat)
+	errorRatio, cpuRatio := math.NaN(), math.NaN()
+	if self, other := rows[0], rows[1]; other.missing == "" {
+		errorRatio, cpuRatio = self.clips.noteErrorRate()/other.clips.noteErrorRate(), self.cpu/other.cpu
 	}
+	g.most("NSERtol over that of the autocorrelation program with a fit", errorRatio, 1, rateFormat)
+	g.most("CPU s per s over that of the autocorrelation program with a fit", cpuRatio, 1, rateFormat)
 	g.least("times faster than real time on one core", 1/rows[0].cpu, speedTarget, "%.0f")
 	return []table{t}
 }

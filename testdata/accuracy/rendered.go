@@ -3,7 +3,9 @@ package main
 import (
 	"context"
 	"fmt"
+	"math"
 	"path/filepath"
+	"slices"
 
 	"larkhand/internal/data/solos"
 	"larkhand/internal/metrics"
@@ -42,25 +44,89 @@ func (c cell) name() string {
 // renderedCell is what the listeners heard in a cell.
 type renderedCell struct {
 	cell
-	heard []noteCount // by listener
+	heard   []noteCount                        // by listener
+	lengths [len(lengthBounds) + 1]lengthCount // of larkhand
 }
 
-// cells lists what is rendered.
-func cells() []cell {
+// lengthBounds part notes by the interval to the next onset, s (the last of a phrase: by its length).
+var lengthBounds = [...]float64{0.09, 0.11, 0.135, 0.165, 0.22, 0.3, 0.5}
+
+// lengthCount are the notes of one range of lengths.
+type lengthCount struct{ on, pitch tally }
+
+// countLengths adds the notes of one phrase.
+func (c *renderedCell) countLengths(ref, est []metrics.Note) {
+	found := func(tol metrics.Tolerance) map[int]bool {
+		out := map[int]bool{}
+		for _, m := range metrics.MatchNotes(ref, est, tol) {
+			out[m.Ref] = true
+		}
+		return out
+	}
+	on, pitch := found(metrics.COn), found(metrics.COnP)
+	for i, n := range ref {
+		long := n.Offset - n.Onset
+		if i+1 < len(ref) {
+			long = ref[i+1].Onset - n.Onset
+		}
+		at, _ := slices.BinarySearch(lengthBounds[:], long)
+		c.lengths[at].on.count(on[i])
+		c.lengths[at].pitch.count(pitch[i])
+	}
+}
+
+// lengthTable says which share of the rendered notes is found, by their length, all styles and renderers pooled.
+func lengthTable(cells []renderedCell, which string) table {
+	t := table{title: "Rendered voices by length of note (" + which + "), all styles and renderers", head: []string{"interval to the next onset", "found", "with pitch", "notes"}}
+	for k := range len(lengthBounds) + 1 {
+		var all lengthCount
+		for _, c := range cells {
+			all.on.add(c.lengths[k].on)
+			all.pitch.add(c.lengths[k].pitch)
+		}
+		t.add(lengthName(k), all.on.share(), all.pitch.share(), fmt.Sprint(all.on.of))
+	}
+	t.notes = []string{"Found: a note within 50 ms of the onset; with pitch: also within 50 cents."}
+	return t
+}
+
+// lengthName names a range of lengths.
+func lengthName(k int) string {
+	switch {
+	case k == 0:
+		return fmt.Sprintf("up to %.0f ms", 1000*lengthBounds[0])
+	case k == len(lengthBounds):
+		return fmt.Sprintf("above %.0f ms", 1000*lengthBounds[k-1])
+	default:
+		return fmt.Sprintf("%.0f to %.0f ms", 1000*lengthBounds[k-1], 1000*lengthBounds[k])
+	}
+}
+
+// styles lists the styles and paces, without a renderer.
+func styles() []cell {
 	var out []cell
 	for style := range render.Styles {
-		paces := []float64{0}
 		switch {
 		case style == render.Runs:
-			paces = runPaces
-		case !style.Slow():
-			paces = []float64{ornamentPace}
+			for _, pace := range runPaces {
+				out = append(out, cell{style: style, pace: pace})
+			}
+		case style.Slow():
+			out = append(out, cell{style: style})
+		default:
+			out = append(out, cell{style: style, pace: ornamentPace})
 		}
-		for _, pace := range paces {
-			for _, r := range render.All() {
-				if r.Missing() == "" && r.Sings(style) {
-					out = append(out, cell{r, style, pace})
-				}
+	}
+	return out
+}
+
+// cells lists what is rendered: every style and pace by every renderer that is at hand and can sing it.
+func cells() []cell {
+	var out []cell
+	for _, c := range styles() {
+		for _, r := range render.All() {
+			if r.Missing() == "" && r.Sings(c.style) {
+				out = append(out, cell{r, c.style, c.pace})
 			}
 		}
 	}
@@ -84,7 +150,7 @@ func rendered(root, set string, seed uint64, count int) ([]renderedCell, error) 
 		for _, s := range sounds {
 			recordings = append(recordings, recording{s.Samples, render.Rate, renderedTruth(s.Notes)})
 		}
-		for _, l := range listeners() {
+		for m, l := range listeners() {
 			var heard noteCount
 			if l.missing == "" {
 				notes, _, err := l.hear(recordings)
@@ -93,6 +159,9 @@ func rendered(root, set string, seed uint64, count int) ([]renderedCell, error) 
 				}
 				for i, r := range recordings {
 					heard.addNotes(r.ref, notes[i])
+					if m == 0 {
+						out.countLengths(r.ref, notes[i])
+					}
 				}
 			}
 			out.heard = append(out.heard, heard)
@@ -162,29 +231,35 @@ func renderedTables(cells []renderedCell, which string, g *goals) []table {
 		}
 	}
 	renderedGoals(cells, g)
-	return []table{t}
+	return []table{t, lengthTable(cells, which)}
 }
 
 // renderedGoals adds one target a style and pace, all renderers pooled, the worst of them named.
 func renderedGoals(cells []renderedCell, g *goals) {
-	for i := 0; i < len(cells); {
-		var all noteCount
-		worst, worstName := -1.0, ""
-		first := cells[i]
-		for ; i < len(cells) && cells[i].name() == first.name(); i++ {
-			self := cells[i].heard[0]
-			all.add(self)
-			if e := self.noteErrorRate(); e > worst {
-				worst, worstName = e, cells[i].renderer.Name()
-			}
-		}
-		bound := fastTarget
-		if first.style.Slow() {
-			bound = slowTarget
-		}
-		if first.style == render.Runs && first.pace < shortestTarget {
+	for _, wanted := range styles() {
+		if wanted.style == render.Runs && wanted.pace < shortestTarget {
 			continue
 		}
-		g.most(fmt.Sprintf("rendered: %s, NSERtol (worst: %s %.3f)", first.name(), worstName, worst), all.noteErrorRate(), bound, rateFormat)
+		var all noteCount
+		worst, name := -1.0, fmt.Sprintf("rendered: %s, NSERtol", wanted.name())
+		full := name
+		for _, c := range cells {
+			if c.name() != wanted.name() {
+				continue
+			}
+			self := c.heard[0]
+			all.add(self)
+			if e := self.noteErrorRate(); e > worst {
+				worst, full = e, fmt.Sprintf("%s (worst: %s %.3f)", name, c.renderer.Name(), e)
+			}
+		}
+		value, bound := all.noteErrorRate(), fastTarget
+		if all.ref == 0 {
+			value = math.NaN()
+		}
+		if wanted.style.Slow() {
+			bound = slowTarget
+		}
+		g.most(full, value, bound, rateFormat)
 	}
 }
