@@ -23,6 +23,8 @@ type Files struct {
 	rate     int
 	messages []Message
 	end      float64 // s; silence follows the sound until then
+	times    int     // that sound and messages come
+	period   float64 // s from one time to the next
 	fast     bool
 
 	mu      sync.Mutex
@@ -42,7 +44,7 @@ type Placed struct {
 // NewFiles lays sounds, all at one rate in Hz, and messages out in time. Where sounds overlap they add up. After the last of them silence follows for
 // rest seconds; then the microphone ends.
 func NewFiles(sounds []Placed, rate int, messages []Message, rest float64, fast bool) *Files {
-	f := &Files{rate: rate, fast: fast, messages: slices.Clone(messages), nextAt: math.Inf(1)}
+	f := &Files{rate: rate, fast: fast, messages: slices.Clone(messages), times: 1, nextAt: math.Inf(1)}
 	for _, s := range sounds {
 		from := max(0, int(math.Round(s.At*float64(rate))))
 		if more := from + len(s.Samples) - len(f.sound); more > 0 {
@@ -68,6 +70,38 @@ func NewFiles(sounds []Placed, rate int, messages []Message, rest float64, fast 
 	f.end += rest
 	f.changed = sync.NewCond(&f.mu)
 	return f
+}
+
+// Repeat lets sound and messages come so many times, each period s after the one before. What does not fit into a period is
+// left out, but for the last time. It must be called before anything is read.
+func (f *Files) Repeat(times int, period float64) {
+	f.times, f.period = max(1, times), period
+	f.end += float64(f.times-1) * period
+}
+
+// copyAt fills dst with the sound from a sample on.
+func (f *Files) copyAt(dst []float32, at int) {
+	period := int(math.Round(f.period * float64(f.rate)))
+	for i := range dst {
+		place := at + i
+		if f.times > 1 {
+			place -= min(place/period, f.times-1) * period
+		}
+		dst[i] = 0
+		if place < len(f.sound) {
+			dst[i] = f.sound[place]
+		}
+	}
+}
+
+// message is a message by its number, counted over all times; ok is false after the last.
+func (f *Files) message(number int) (m Message, ok bool) {
+	if number >= f.times*len(f.messages) {
+		return m, false
+	}
+	m = f.messages[number%len(f.messages)]
+	m.Time += float64(number/len(f.messages)) * f.period
+	return m, true
 }
 
 // OpenFiles reads a sound file and a MIDI file whose beginnings lie at 0 s. midi may be empty.
@@ -160,10 +194,10 @@ func (m *FileMicrophone) Read(ctx context.Context) (Block, error) {
 	if err := f.wait(ctx, func() bool { return f.nextAt > f.given }); err != nil {
 		return Block{}, err
 	}
-	m.buffer = append(m.buffer[:0], make([]float32, n)...)
-	if m.at < len(f.sound) {
-		copy(m.buffer, f.sound[m.at:])
+	if m.buffer == nil {
+		m.buffer = make([]float32, n)
 	}
+	f.copyAt(m.buffer, m.at)
 	m.at += n
 	f.given, f.taking = to, true
 	f.changed.Broadcast()
@@ -202,12 +236,12 @@ func (p *FileMIDI) Read(ctx context.Context) (Message, error) {
 	f := p.files
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	if p.next == len(f.messages) {
+	m, ok := f.message(p.next)
+	if !ok {
 		f.nextAt = math.Inf(1)
 		f.changed.Broadcast()
 		return Message{}, io.EOF
 	}
-	m := f.messages[p.next]
 	f.nextAt = m.Time
 	f.changed.Broadcast()
 	if err := f.wait(ctx, func() bool { return f.given >= m.Time && !f.taking }); err != nil {
