@@ -22,6 +22,7 @@ type Block struct {
 	Time    float64   // s on the audio clock of the first sample
 	Samples []float32 // one channel, full scale 1; valid until the next Read
 	Lost    int       // samples that were lost just before this block; Time allows for them
+	Filler  bool      // the samples are silence in place of a microphone's sound; they say nothing about its level
 	Status  Status    // of the microphone; with Gone and Back there need be no samples
 }
 

@@ -194,14 +194,14 @@ func (e *engine) block(index int, b Block) {
 	silence := make([]float32, min(missing, mic.chunk))
 	for missing > 0 {
 		n := min(missing, mic.chunk)
-		e.sound(mic, silence[:n])
+		e.sound(mic, silence[:n], true)
 		missing -= n
 	}
-	e.sound(mic, b.Samples)
+	e.sound(mic, b.Samples, b.Filler)
 }
 
-// sound takes samples that follow the ones before.
-func (e *engine) sound(mic *ear, samples []float32) {
+// sound takes samples that follow the ones before; filler says nothing of the microphone's level.
+func (e *engine) sound(mic *ear, samples []float32, filler bool) {
 	for len(samples) > 0 {
 		var chunk []float32
 		chunk, samples = mic.add(samples)
@@ -209,20 +209,27 @@ func (e *engine) sound(mic *ear, samples []float32) {
 			t.samples = append(t.samples, chunk...)
 			e.writeTake()
 		}
+		if !filler {
+			e.weigh(mic, chunk)
+		}
 		e.listen(mic, chunk)
 		e.heardAt = math.Max(e.heardAt, mic.time(mic.end))
 		e.tick(e.heardAt)
 	}
 }
 
-// listen makes of a chunk what the machine is to know of the voice and the level.
+// weigh makes of a chunk what the machine is to know of its level.
+func (e *engine) weigh(mic *ear, chunk []float32) {
+	for _, f := range mic.watch.next(chunk, mic.detector.on) {
+		e.tell(round.Event{Kind: round.Level, Time: e.now - settle, Device: mic.name, Trouble: f.trouble, Text: f.text})
+	}
+}
+
+// listen makes of a chunk what the machine is to know of the voice.
 func (e *engine) listen(mic *ear, chunk []float32) {
 	alone := e.part == round.PartLoopAlone
 	sings := alone || e.part == round.PartCountIn || e.part.Take() > 0
 	singer := e.singerEar()
-	for _, f := range mic.watch.next(chunk, mic.detector.on) {
-		e.tell(round.Event{Kind: round.Level, Time: e.now - settle, Device: mic.name, Trouble: f.trouble, Text: f.text})
-	}
 	if e.cfg.Bleed != nil && singer == mic {
 		e.cfg.Bleed.Hear(mic.time(mic.end-int64(len(chunk))), chunk, mic.rate, alone || e.part == round.PartCountIn)
 	}
@@ -373,7 +380,7 @@ func (e *engine) heed(report any) {
 	case trouble:
 		if !e.broken { // the others follow from it
 			e.broken = true
-			e.notice(round.Unjudged, "The recording cannot be written: "+r.err.Error())
+			e.notice(round.NotKept, "The recording cannot be written: "+r.err.Error())
 		}
 	}
 }
@@ -400,7 +407,7 @@ func (e *engine) keep(s saved) {
 	r.Saved = s.err == nil
 	if s.err != nil {
 		r.SaveError = s.err.Error()
-		e.notice(round.Unjudged, "The round could not be saved and is kept in "+r.Folder+": "+r.SaveError)
+		e.notice(round.NotKept, "The round could not be saved and is kept in "+r.Folder+": "+r.SaveError)
 	}
 	e.result = &r
 }

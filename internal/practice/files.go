@@ -21,6 +21,7 @@ const fileBlock = 0.01
 type Files struct {
 	sound    []float32
 	rate     int
+	spans    [][2]int // samples from and to which there is sound
 	messages []Message
 	end      float64 // s; silence follows the sound until then
 	times    int     // that sound and messages come
@@ -53,6 +54,7 @@ func NewFiles(sounds []Placed, rate int, messages []Message, rest float64, fast 
 		for i, x := range s.Samples {
 			f.sound[from+i] += x
 		}
+		f.spans = append(f.spans, [2]int{from, from + len(s.Samples)})
 	}
 	f.end = float64(len(f.sound)) / float64(rate)
 	slices.SortStableFunc(f.messages, func(a, b Message) int {
@@ -79,9 +81,10 @@ func (f *Files) Repeat(times int, period float64) {
 	f.end += float64(f.times-1) * period
 }
 
-// copyAt fills dst with the sound from a sample on.
-func (f *Files) copyAt(dst []float32, at int) {
+// copyAt fills dst with the sound from a sample on. filler is true where there is none.
+func (f *Files) copyAt(dst []float32, at int) (filler bool) {
 	period := int(math.Round(f.period * float64(f.rate)))
+	filler = true
 	for i := range dst {
 		place := at + i
 		if f.times > 1 {
@@ -90,8 +93,19 @@ func (f *Files) copyAt(dst []float32, at int) {
 		dst[i] = 0
 		if place < len(f.sound) {
 			dst[i] = f.sound[place]
+			filler = filler && !f.covered(place)
 		}
 	}
+	return filler
+}
+
+func (f *Files) covered(place int) bool {
+	for _, span := range f.spans {
+		if place >= span[0] && place < span[1] {
+			return true
+		}
+	}
+	return false
 }
 
 // message is a message by its number, counted over all times; ok is false after the last.
@@ -197,11 +211,11 @@ func (m *FileMicrophone) Read(ctx context.Context) (Block, error) {
 	if m.buffer == nil {
 		m.buffer = make([]float32, n)
 	}
-	f.copyAt(m.buffer, m.at)
+	filler := f.copyAt(m.buffer, m.at)
 	m.at += n
 	f.given, f.taking = to, true
 	f.changed.Broadcast()
-	return Block{Time: from, Samples: m.buffer}, nil
+	return Block{Time: from, Samples: m.buffer, Filler: filler}, nil
 }
 
 // pace waits, in real time, until a time of the sound has come.

@@ -71,7 +71,10 @@ func (e *engine) beginTake(c round.Command) {
 	e.taking = t
 	e.trails[c.Take-1] = e.trailSince(mic.time(from))
 	e.writeSheet(c.Facts)
-	e.onDisk(func() { t.file = createTake(t.path, t.rate) })
+	e.onDisk(func() {
+		t.file = createTake(t.path, t.rate)
+		syncFolder(filepath.Dir(t.path))
+	})
 	e.writeTake()
 }
 
@@ -126,7 +129,10 @@ func (e *engine) beginAnswer(c round.Command) {
 	e.kept.answer, e.answering = a, a
 	e.writeSheet(c.Facts)
 	path := filepath.Join(e.kept.folder, logName)
-	e.onDisk(func() { a.log = createLog(path) })
+	e.onDisk(func() {
+		a.log = createLog(path)
+		syncFolder(filepath.Dir(path))
+	})
 	for i, s := range e.standings {
 		if a.takes(e.ports[i]) {
 			for _, event := range s.kept {
@@ -210,6 +216,7 @@ func (e *engine) newFolder(number int) *recorded {
 		if err := os.MkdirAll(k.folder, 0o755); err != nil {
 			e.report(trouble{err})
 		}
+		syncFolder(filepath.Dir(k.folder))
 	})
 	e.trails, e.shown, e.broken = [2][]Point{}, nil, false
 	return k

@@ -178,6 +178,11 @@ func TestLiveRoundEqualsTheSavedFiles(t *testing.T) {
 	if len(last.Trails[0]) < 900 || len(last.Trails[1]) < 900 || len(last.Played) != len(d.meta.Played) || last.Rounds != 1 {
 		t.Errorf("trails of %d and %d points, %d played, %d rounds", len(last.Trails[0]), len(last.Trails[1]), len(last.Played), last.Rounds)
 	}
+	for _, n := range last.Notices {
+		if n.Warning != round.Care {
+			t.Errorf("notice %+v", n)
+		}
+	}
 	if exists(r.Folder) {
 		t.Errorf("%s is left over", r.Folder)
 	}

@@ -34,6 +34,14 @@ func createTake(path string, rate int) *takeFile {
 	return t
 }
 
+// syncFolder sees to it that the names in a folder outlive the machine's power. Systems that cannot do that (Windows) see to it themselves.
+func syncFolder(path string) {
+	if f, err := os.Open(path); err == nil {
+		_ = f.Sync()
+		_ = f.Close()
+	}
+}
+
 // try does a step unless an earlier one failed.
 func (t *takeFile) try(step func() error) {
 	if t.err != nil {

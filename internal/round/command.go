@@ -106,6 +106,7 @@ const (
 	NobodyThere
 	TooLong
 	Unjudged
+	NotKept // not given by the machine: the disk or whoever saves a round failed
 	Care
 )
 
@@ -113,7 +114,7 @@ var warningNames = [...]string{
 	MicrophoneSilent: "microphone silent", MicrophoneLow: "microphone too low", MicrophoneClipped: "microphone clipped", MicrophoneHum: "hum",
 	Bleed: "backing in the microphone", MicrophoneGone: "microphone gone", MicrophoneBack: "microphone back", SpeakerGone: "speaker gone",
 	SpeakerBack: "speaker back", KeyboardGone: "MIDI port gone", KeyboardBack: "MIDI port back", SoundLost: "sound lost", NothingSung: "nothing sung",
-	NothingPlayed: "nothing played", NobodyThere: "nobody there", TooLong: "too long", Unjudged: "not judged", Care: "care",
+	NothingPlayed: "nothing played", NobodyThere: "nobody there", TooLong: "too long", Unjudged: "not judged", NotKept: "not kept", Care: "care",
 }
 
 // String is the warning in two or three words.

@@ -54,12 +54,13 @@ func transposedChord(c music.Chord, key *music.Key, semitones int) music.Chord {
 		over = bass
 	}
 	root := c.Notes()[0].PitchClass + semitones
-	for _, names := range []*music.Key{key, nil} { // a key may want a root with two accidentals, which is no chord symbol
-		text := rootName(names, root) + symbol
+	for _, names := range []*music.Key{key, nil} { // a key may want a root with two accidentals, which symbols cannot have
+		name := rootName(names, root)
+		text := name + symbol
 		if over != "" {
 			text += "/" + rootName(names, class+semitones)
 		}
-		if moved, err := music.ParseChord(text); err == nil {
+		if moved, err := music.ParseChord(text); err == nil && moved.Root() == name {
 			return moved
 		}
 	}
