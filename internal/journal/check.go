@@ -130,7 +130,7 @@ func (j *Journal) staleDigests(ctx context.Context) ([]ID, error) {
 		if err := rows.Scan(&id, &data); err != nil {
 			return err
 		}
-		if _, err := d.read(data, 0); err != nil {
+		if _, err := d.read(data); err != nil {
 			ids = append(ids, id)
 		}
 		d.notes = d.notes[:0]

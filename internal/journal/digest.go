@@ -31,8 +31,8 @@ const (
 
 var errDigest = errors.New("journal: a digest cannot be read")
 
-// appendDigest packs a row, all but its time: version, part, label, agreement, zone (2 bytes, minutes), tempo, response, the takes'
-// centres and spreads (4-byte floats), key and degrees (length and bytes), and of each note verdict, kinds and step.
+// appendDigest packs a row: version, part, label, agreement, zone (2 bytes, minutes), time (8 bytes, ms), tempo, response, the takes'
+// centres and spreads (4-byte floats), key (length and bytes), and of each note verdict, kinds, step and degree (length and bytes).
 func appendDigest(out []byte, r progress.Round, zoneMinutes int) []byte {
 	part := byte(0)
 	if r.Sang {
@@ -43,6 +43,7 @@ func appendDigest(out []byte, r progress.Round, zoneMinutes int) []byte {
 	}
 	out = append(out, digestVersion, part, byte(slices.Index(digestLabels, r.Label)), byte(r.Agreement))
 	out = binary.LittleEndian.AppendUint16(out, uint16(int16(zoneMinutes)))
+	out = binary.LittleEndian.AppendUint64(out, uint64(r.At.UnixMilli()))
 	for _, x := range []float64{r.Tempo, r.Response, r.Takes[0].CentreCents, r.Takes[0].SpreadCents, r.Takes[1].CentreCents, r.Takes[1].SpreadCents} {
 		out = binary.LittleEndian.AppendUint32(out, math.Float32bits(float32(x)))
 	}
@@ -81,19 +82,21 @@ func (d *digestReader) zone(minutes int) *time.Location {
 }
 
 // read unpacks what appendDigest packed.
-func (d *digestReader) read(data []byte, atMs int64) (progress.Round, error) {
-	const numbers, header = 6, 6 + 6*4
+func (d *digestReader) read(data []byte) (progress.Round, error) {
+	const numbers, first = 6, 6 + 8
+	const header = first + 4*numbers // bytes
 	if len(data) < header+1 || data[0] != digestVersion || int(data[2]) >= len(digestLabels) {
 		return progress.Round{}, errDigest
 	}
 	zone := int(int16(binary.LittleEndian.Uint16(data[4:])))
+	atMs := int64(binary.LittleEndian.Uint64(data[6:]))
 	r := progress.Round{
 		At: time.UnixMilli(atMs).In(d.zone(zone)), Sang: data[1]&digestSang != 0, Played: data[1]&digestPlayed != 0,
 		Label: digestLabels[data[2]], Agreement: progress.Agreement(data[3]),
 	}
 	var x [numbers]float64
 	for i := range x {
-		x[i] = float64(math.Float32frombits(binary.LittleEndian.Uint32(data[6+4*i:])))
+		x[i] = float64(math.Float32frombits(binary.LittleEndian.Uint32(data[first+4*i:])))
 	}
 	r.Tempo, r.Response = x[0], x[1]
 	r.Takes = [2]progress.Centring{{CentreCents: x[2], SpreadCents: x[3]}, {CentreCents: x[4], SpreadCents: x[5]}}
@@ -102,9 +105,10 @@ func (d *digestReader) read(data []byte, atMs int64) (progress.Round, error) {
 	if r.Key, rest, ok = d.text(rest); !ok {
 		return progress.Round{}, errDigest
 	}
+	const fixed = 3 // bytes of a note besides its degree
+	d.room(len(rest) / (fixed + 1))
 	from := len(d.notes)
 	for len(rest) > 0 {
-		const fixed = 3
 		if len(rest) < fixed || int(rest[0]) >= len(digestVerdicts) {
 			return progress.Round{}, errDigest
 		}
@@ -116,6 +120,14 @@ func (d *digestReader) read(data []byte, atMs int64) (progress.Round, error) {
 	}
 	r.Notes = d.notes[from:len(d.notes):len(d.notes)]
 	return r, nil
+}
+
+// room makes sure that so many notes fit without moving those that are there: many rounds share one piece of memory.
+func (d *digestReader) room(notes int) {
+	const piece = 1 << 14 // notes
+	if cap(d.notes)-len(d.notes) < notes {
+		d.notes = make([]progress.Note, 0, max(piece, notes))
+	}
 }
 
 func (d *digestReader) text(data []byte) (s string, rest []byte, ok bool) {
@@ -144,38 +156,41 @@ func (j *Journal) progress(ctx context.Context, player string, from, to time.Tim
 		return nil, err
 	}
 	low, high := bounds(from, to)
+	const those = " FROM digests WHERE player = (SELECT id FROM players WHERE name = ?) AND at >= ? AND at < ?"
+	const order = " ORDER BY at, round" // that of the table itself
+	var count int
+	if err := j.db.QueryRowContext(ctx, "SELECT count(*)"+those, name, low, high).Scan(&count); err != nil {
+		return nil, err
+	}
 	d := newDigestReader()
-	var rounds []progress.Round
-	var stale []staleRound
+	rounds := make([]progress.Round, 0, count)
+	var stale []int // in rounds: those whose digest is of another version or damaged
 	var data sql.RawBytes
 	err = eachRow(ctx, j.db, func(rows *sql.Rows) error {
-		var at, id int64
-		if err := rows.Scan(&at, &id, &data); err != nil {
+		if err := rows.Scan(&data); err != nil {
 			return err
 		}
-		r, err := d.read(data, at)
+		r, err := d.read(data)
 		if err != nil {
-			stale = append(stale, staleRound{len(rounds), ID(id)})
+			stale = append(stale, len(rounds))
 		}
 		rounds = append(rounds, r)
 		return nil
-	}, "SELECT at, round, digest FROM digests WHERE player = (SELECT id FROM players WHERE name = ?) AND at >= ? AND at < ?", name, low, high)
-	for _, s := range stale {
+	}, "SELECT digest"+those+order, name, low, high)
+	for _, at := range stale {
 		if err != nil {
-			return nil, err
+			break
+		}
+		var id ID
+		if err = j.db.QueryRowContext(ctx, "SELECT round"+those+order+" LIMIT 1 OFFSET ?", name, low, high, at).Scan(&id); err != nil {
+			break
 		}
 		var rec record
-		if rec, err = readRecord(ctx, j.db, s.id); err == nil {
-			rounds[s.at] = rec.rowOf(rec.Sang == name, rec.Played == name)
+		if rec, err = readRecord(ctx, j.db, id); err == nil {
+			rounds[at] = rec.rowOf(rec.Sang == name, rec.Played == name)
 		}
 	}
 	return rounds, err
-}
-
-// staleRound is a round whose digest is of another version or damaged.
-type staleRound struct {
-	at int // in the list
-	id ID
 }
 
 // bounds are two times in ms, the second one excluded; a zero time is no bound.

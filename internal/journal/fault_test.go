@@ -602,12 +602,12 @@ func FuzzDigest(f *testing.F) {
 	f.Add([]byte{digestVersion})
 	f.Fuzz(func(t *testing.T, data []byte) {
 		d := newDigestReader()
-		r, err := d.read(data, 0)
+		r, err := d.read(data)
 		if err != nil {
 			return
 		}
 		_, zone := r.At.Zone()
-		again, err := d.read(appendDigest(nil, r, zone/secondsPerMinute), 0)
+		again, err := d.read(appendDigest(nil, r, zone/secondsPerMinute))
 		if err != nil || len(again.Notes) != len(r.Notes) || again.Key != r.Key || again.Label != r.Label {
 			t.Errorf("%+v is packed and read as %+v (%v)", r, again, err)
 		}

@@ -229,7 +229,7 @@ func TestQueriesUseTheirIndex(t *testing.T) {
 	j := mustOpen(t, t.TempDir())
 	for query, want := range map[string]string{
 		"SELECT id FROM rounds INDEXED BY rounds_page WHERE deleted_at IS NULL AND key = 'x' ORDER BY at DESC, id DESC LIMIT 9": "USING COVERING INDEX rounds_page",
-		"SELECT at, round, digest FROM digests WHERE player = 1 AND at >= 0 AND at < 9":                                         "SEARCH digests USING PRIMARY KEY (player=? AND at>? AND at<?)",
+		"SELECT digest FROM digests WHERE player = 1 AND at >= 0 AND at < 9 ORDER BY at, round":                                 "SEARCH digests USING PRIMARY KEY (player=? AND at>? AND at<?)",
 	} {
 		var plan []string
 		err := eachRow(ctx, j.db, func(rows *sql.Rows) error {

@@ -126,9 +126,9 @@ func Of(rounds []Round) Progress {
 	p.Trends = trends(p.Points)
 	p.Habits = habits(answers)
 	p.Tables = tables(answers)
-	decided := decidedOf(answers)
-	p.Length = mastered(decided, func(r Round) int { return len(r.Notes) })
-	p.Leap = mastered(decided, Round.largestStep)
+	last := lastDecided(answers, masteredWindow)
+	p.Length = mastered(last, func(r *Round) int { return len(r.Notes) })
+	p.Leap = mastered(last, (*Round).largestStep)
 	p.Next = propose(answers, p.Tables)
 	p.Sentences = p.sentences()
 	return p
@@ -184,25 +184,20 @@ func points(rounds []Round, sessions [][]Round) (Grain, []Point) {
 	return grain, list
 }
 
+// answered are the rounds that the player played; the same slice where all are.
 func answered(rounds []Round) []Round {
-	return filtered(rounds, func(r Round) bool { return r.Played })
-}
-
-// decidedOf are the rounds that held or did not.
-func decidedOf(answers []Round) []Round {
-	return filtered(answers, func(r Round) bool { return r.outcome() != open })
-}
-
-// filtered are the rounds that are wanted; the same slice where all are.
-func filtered(rounds []Round, wanted func(Round) bool) []Round {
-	first := slices.IndexFunc(rounds, func(r Round) bool { return !wanted(r) })
-	if first < 0 {
+	if !slices.ContainsFunc(rounds, func(r Round) bool { return !r.Played }) {
 		return rounds
 	}
-	out := slices.Clone(rounds[:first])
-	for _, r := range rounds[first:] {
-		if wanted(r) {
-			out = append(out, r)
+	return slices.DeleteFunc(slices.Clone(rounds), func(r Round) bool { return !r.Played })
+}
+
+// lastDecided are the last rounds, count at most, that held or did not.
+func lastDecided(answers []Round, count int) []*Round {
+	var out []*Round
+	for i := len(answers) - 1; i >= 0 && len(out) < count; i-- {
+		if answers[i].outcome() != open {
+			out = append(out, &answers[i])
 		}
 	}
 	return out
@@ -228,11 +223,11 @@ func summarise(rounds []Round) Summary {
 		default:
 			s.Unsure++
 		}
-		for _, n := range r.Notes {
-			if n.counts() {
+		for k := range r.Notes {
+			if r.Notes[k].counts() {
 				notes++
 			}
-			if n.firstTouch() {
+			if r.Notes[k].firstTouch() {
 				touched++
 			}
 		}
@@ -378,9 +373,8 @@ const (
 	masteredWindow = 4 * Least
 )
 
-// mastered looks for the largest size such that enough rounds of it or more held.
-func mastered(decided []Round, size func(Round) int) Mastered {
-	last := decided[max(0, len(decided)-masteredWindow):]
+// mastered looks for the largest size such that enough of the last rounds of it or more held.
+func mastered(last []*Round, size func(*Round) int) Mastered {
 	sizes := make([]int, len(last))
 	for i, r := range last {
 		sizes[i] = size(r)

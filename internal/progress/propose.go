@@ -89,7 +89,8 @@ func (p *Proposal) reason(format string, args ...any) {
 // current sets the size, key and tempo that are sung now.
 func (p *Proposal) current(last []Round) {
 	var lengths, leaps, tempos []float64
-	for _, r := range last {
+	for i := range last {
+		r := &last[i]
 		lengths = append(lengths, float64(len(r.Notes)))
 		leaps = append(leaps, float64(r.largestStep()))
 		if !math.IsNaN(r.Tempo) {
@@ -104,7 +105,8 @@ func (p *Proposal) current(last []Round) {
 // lastLike are the last Least decided rounds of about the size that is sung now.
 func (p *Proposal) lastLike(answers []Round) []Round {
 	var like []Round
-	for _, r := range slices.Backward(answers) {
+	for i := range slices.Backward(answers) {
+		r := answers[i]
 		if d := len(r.Notes) - p.Length; d >= 0 && d <= sizeRange && r.outcome() != open {
 			like = append(like, r)
 		}
@@ -118,8 +120,8 @@ func (p *Proposal) lastLike(answers []Round) []Round {
 
 func heldShare(rounds []Round) Share {
 	hits := 0
-	for _, r := range rounds {
-		if r.outcome() == held {
+	for i := range rounds {
+		if rounds[i].outcome() == held {
 			hits++
 		}
 	}

@@ -71,18 +71,18 @@ func KindOf(k hunt.Kind) Kinds {
 func (s Kinds) Has(k hunt.Kind) bool { return s&KindOf(k) != 0 }
 
 // trouble reports whether the note was wrong, left out or groped for.
-func (n Note) trouble() bool {
+func (n *Note) trouble() bool {
 	return n.Verdict == match.Different || n.Verdict == match.LeftOut || n.counts() && n.Kinds != 0
 }
 
 // counts reports whether the note has a say: the voice was clear.
-func (n Note) counts() bool { return n.Verdict != match.Unclear }
+func (n *Note) counts() bool { return n.Verdict != match.Unclear }
 
 // tries are the kinds that are played notes before the right one.
 var tries = KindOf(hunt.Correction) | KindOf(hunt.Creep) | KindOf(hunt.Restart) | KindOf(hunt.Touch)
 
 // firstTouch reports whether the note was played as sung, without another one before it.
-func (n Note) firstTouch() bool { return n.Verdict == match.Same && n.Kinds&tries == 0 }
+func (n *Note) firstTouch() bool { return n.Verdict == match.Same && n.Kinds&tries == 0 }
 
 // outcome of a round for what is mastered: 1 it held, 0 it did not, open where that cannot be told.
 type outcome int8
@@ -93,9 +93,9 @@ const (
 	open
 )
 
-func (r Round) outcome() outcome {
-	for _, n := range r.Notes {
-		if n.Verdict == match.Different || n.Verdict == match.LeftOut {
+func (r *Round) outcome() outcome {
+	for i := range r.Notes {
+		if n := &r.Notes[i]; n.Verdict == match.Different || n.Verdict == match.LeftOut {
 			return failed
 		}
 	}
@@ -109,10 +109,10 @@ func (r Round) outcome() outcome {
 }
 
 // largestStep is the widest interval of the phrase in semitones, 0 where none is known.
-func (r Round) largestStep() int {
+func (r *Round) largestStep() int {
 	widest := 0
-	for _, n := range r.Notes {
-		if n.Step != NoStep {
+	for i := range r.Notes {
+		if n := &r.Notes[i]; n.Step != NoStep {
 			widest = max(widest, n.Step, -n.Step)
 		}
 	}

@@ -77,7 +77,7 @@ func TestOutcome(t *testing.T) {
 		{hunt.Known, match.Same, held}, {hunt.Known, match.Unclear, held}, {hunt.Known, match.Different, failed}, {hunt.Known, match.LeftOut, failed},
 		{hunt.Searched, match.Same, failed}, {hunt.Unsure, match.Same, open}, {hunt.Unsure, match.Different, failed},
 	} {
-		if got := (Round{Label: c.label, Notes: []Note{{Verdict: c.verdict}}}).outcome(); got != c.want {
+		if got := (&Round{Label: c.label, Notes: []Note{{Verdict: c.verdict}}}).outcome(); got != c.want {
 			t.Errorf("%s, %s: %d, want %d", c.label, c.verdict, got, c.want)
 		}
 	}

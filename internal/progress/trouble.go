@@ -63,9 +63,8 @@ type tally struct {
 	troubled               bool
 }
 
-// add counts one note of a round; rounds come in order and count from 1.
-func (t *tally) add(round int, n Note) {
-	trouble := n.trouble()
+// add counts one note of a round, and whether it is a trouble; rounds come in order and count from 1.
+func (t *tally) add(round int, n *Note, trouble bool) {
 	t.notes++
 	if t.round != round {
 		t.round, t.troubled = round, false
@@ -109,19 +108,25 @@ func (ts *tallies) at(name string, order int) *tally {
 // tables counts all answers by all dimensions and names what stands out.
 func tables(answers []Round) []Table {
 	var degrees, intervals, keys, places tallies
-	for i, r := range answers {
+	var steps [2*widestStep + 1]*tally // by the interval, as found in intervals
+	for i := range answers {
+		r := &answers[i]
 		key := keys.at(r.Key, 0)
-		for at, n := range r.Notes {
+		for at := range r.Notes {
+			n := &r.Notes[at]
 			if !n.counts() {
 				continue
 			}
-			key.add(i+1, n)
-			degrees.at(n.Degree, degreeOrder(n.Degree)).add(i+1, n)
-			name, order := placeOf(at, len(r.Notes))
-			places.at(name, order).add(i+1, n)
+			trouble := n.trouble()
+			key.add(i+1, n, trouble)
+			degrees.at(n.Degree, degreeOrder(n.Degree)).add(i+1, n, trouble)
+			places.at(placeOf(at, len(r.Notes))).add(i+1, n, trouble)
 			if n.Step != NoStep {
-				name, order := intervalOf(n.Step)
-				intervals.at(name, order).add(i+1, n)
+				step := &steps[widestStep+within(n.Step, widestStep)]
+				if *step == nil {
+					*step = intervals.at(intervalOf(n.Step))
+				}
+				(*step).add(i+1, n, trouble)
 			}
 		}
 	}

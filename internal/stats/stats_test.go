@@ -94,6 +94,18 @@ func TestQuartiles(t *testing.T) {
 	}
 }
 
+// Values are picked out of a heap of them as if they had been sorted.
+func TestQuartilesAreThoseOfSortedValues(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		values := rapid.SliceOfN(rapid.OneOf(rapid.Float64Range(-1e6, 1e6), rapid.Map(rapid.IntRange(0, 5), func(i int) float64 { return float64(i) })), 1, 300).Draw(t, "values")
+		sorted := slices.Sorted(slices.Values(values))
+		want := Spread{len(values), Quantile(sorted, 0.25), Quantile(sorted, 0.5), Quantile(sorted, 0.75)}
+		if got := Quartiles(values); got != want {
+			t.Fatalf("%+v, want %+v", got, want)
+		}
+	})
+}
+
 // outlier is a rising row with one wild value; its results are computed by hand from Theil 1950, Sen 1968 and Kendall 1975.
 var outlier = []float64{.50, .55, .52, .60, .63, .95, .66, .70}
 
