@@ -245,7 +245,7 @@ func (t *cleaning) align() bool {
 		}
 	}
 	first, last := t.lagRange()
-	found := findDelay(y, t.x, first, last)
+	found := searchDelay(y, t.x, first, last)
 	t.sharp = found.sharp
 	t.at = alignment{skew: t.opt.SkewPPM * 1e-6, delay: float64(found.lag - leadSamples)}
 	if !t.opt.SkewKnown {

@@ -15,11 +15,42 @@ const (
 	sharpPresence = 5.5 // peak over rms of the lags: without bleed at most 4.5, at -30 dB at least 6.3 (simulated rooms)
 )
 
+// measuredLags is the number of lags on which sharpPresence was measured.
+const measuredLags = maxDelay * WorkRate
+
+// searchPiece is how much of the take is looked for in the backing, and searchChunk how much backing at a time, samples: they bound
+// the work space.
+const (
+	searchPiece = 60 * WorkRate
+	searchChunk = 60 * WorkRate
+)
+
+// searchDelay is findDelay for long takes and backings: the first minute of y that is not 0 is looked for.
+func searchDelay(y, x []float64, first, last int) correlation {
+	from := 0
+	for from < len(y)-1 && y[from] == 0 {
+		from++
+	}
+	piece := y[from:min(len(y), from+searchPiece)]
+	var best correlation
+	for low := first; low <= last; low += searchChunk {
+		high := min(last, low+searchChunk-1)
+		// Sample n of the piece, n+from of the take, hears samples n+from-high to n+from-low of the backing.
+		start := from - high
+		chunk := make([]float64, len(piece)+high-low)
+		cut(chunk, x, start)
+		c := findDelay(piece, chunk, low-high, 0)
+		if c.sharp > best.sharp || low == first {
+			best = correlation{high + c.lag, c.sharp}
+		}
+	}
+	return best
+}
+
 // correlation is the outcome of the delay search.
 type correlation struct {
-	lag    int     // samples by which the take is behind the reference
-	height float64 // of the peak, arbitrary unit
-	sharp  float64 // height of the peak over the rms of the lags searched
+	lag   int     // samples by which the take is behind the reference
+	sharp float64 // height of the peak over the rms of the lags searched, less what many lags add by chance
 }
 
 // findDelay looks for the lag in [first, last] samples by which x must be delayed to fit y, by the generalized
@@ -62,7 +93,10 @@ func findDelay(y, x []float64, first, last int) correlation {
 	if power == 0 {
 		return correlation{lag: first}
 	}
-	return correlation{best, height, height / math.Sqrt(power/float64(last-first+1))}
+	// The highest of n normal values grows with n (its mean is near sqrt(2 ln n)); the bound was measured on the lags of half a second.
+	lags := float64(last - first + 1)
+	grown := math.Sqrt(2*math.Log(math.Max(lags, measuredLags))) - math.Sqrt(2*math.Log(measuredLags))
+	return correlation{best, height/math.Sqrt(power/lags) - grown}
 }
 
 func magnitude(c complex128) float64 { return math.Sqrt(real(c)*real(c) + imag(c)*imag(c)) }

@@ -151,7 +151,7 @@ func (t *cleaning) drifted() float64 {
 	bent := t.bent()
 	straight := subtract(t.y, bent)
 	moved := filterTake(t.filter(slow), t.u, straight)
-	return drift(subtract(straight, moved), subtract(t.fixed, bent))
+	return drift(subtract(straight, moved), subtract(t.fixed, bent), t.mask)
 }
 
 // leak is K as a power ratio: the share of the bleed that is left where nobody sings, and what the noise puts into the path: a path of p
@@ -266,7 +266,9 @@ func remarksOn(r Result) []string {
 	default:
 		say("The backing drowns the voice in this take: use headphones or turn the speaker down, then sing again.")
 	}
-	if r.DriftDB > brokenDB {
+	if r.Method == Pieces {
+		say("A few milliseconds of the recording were lost during the take: close other programs that use the sound device, or use longer buffers.")
+	} else if r.DriftDB > brokenDB {
 		say("The sound of the backing in the microphone broke off or jumped: close other programs that record, switch automatic gain and noise suppression off, then sing again.")
 	} else if r.DriftDB > movedDB {
 		say("The way from speaker to microphone changed during the take: keep the microphone still, and switch automatic gain off.")

@@ -9,7 +9,8 @@ import (
 // Constants of the backing known by ear.
 const (
 	shortestPeriod = 1.5  // s, one bar of two beats at 80 a minute
-	sameHeight     = 0.8  // of the highest peak: a shorter period with such a peak is the true one, the others its multiples
+	sameEnergy     = 0.15 // of the energy of two passes that their difference has at most: they are the same
+	divideReach    = 3    // samples around a part of the period that are tried
 	hintShare      = 0.02 // around a period that was told
 	periodRounds   = 3
 	learnedTaps    = 2048 // of the filter that follows a microphone which moves after the learning
@@ -42,7 +43,7 @@ func CleanLearned(take []float32, rate int, opt LearnedOptions) (Result, float64
 	if err := r.findPeriod(opt.Period); err != nil {
 		return Result{}, 0, err
 	}
-	t.u = r.reference()
+	t.u = r.reference(int(float64(r.to-r.from) / r.period))
 	for n := range t.mask {
 		if t.u[n] == 0 {
 			t.mask[n] = 0
@@ -78,17 +79,29 @@ func (r *repeats) findPeriod(hint float64) error {
 	alone := make([]float64, r.to)
 	copy(alone[r.from:], r.y[r.from:r.to])
 	found := findDelay(r.y, alone, first, last)
-	if hint == 0 {
-		if shorter := findDelay(r.y, alone, first, max(first+1, found.lag*2/3)); shorter.height > sameHeight*found.height {
-			found.lag = shorter.lag
-		}
-	}
 	if found.sharp < sharpRepeat {
 		return errors.New("bleed: no repeat of the backing can be heard: let the loop play once or twice alone before singing")
 	}
 	r.period = float64(found.lag)
+	if hint == 0 {
+		r.divide(first)
+	}
 	r.refinePeriod()
 	return nil
+}
+
+// divide replaces a multiple of the period by the period: the shortest part of it after which the voice-free stretch is the same.
+func (r *repeats) divide(least int) {
+	for parts := int(r.period) / least; parts > 1; parts-- {
+		middle := int(r.period) / parts
+		for lag := middle - divideReach; lag <= middle+divideReach; lag++ {
+			a, b := r.y[r.from+lag:r.to], r.y[r.from:r.to-lag]
+			if energy(subtract(a, b[:len(a)])) < sameEnergy*(energy(a)+energy(b)) {
+				r.period = float64(lag)
+				return
+			}
+		}
+	}
 }
 
 // refinePeriod reads the period between samples off the lags of later passes: pass k lags by k times the error.
@@ -98,7 +111,7 @@ func (r *repeats) refinePeriod() {
 		free[n] = 1
 	}
 	for range periodRounds {
-		early := r.reference()
+		early := r.reference(1)
 		predicted := make([]float64, len(early))
 		copy(predicted[leadSamples:], early)
 		num, den := 0.0, 0.0
@@ -115,12 +128,11 @@ func (r *repeats) refinePeriod() {
 	}
 }
 
-// reference is what the loop should sound like at every sample, by the mean of the other voice-free passes, leadSamples early; 0 where none is
-// known. Inside the only pass it is 0.
-func (r *repeats) reference() []float64 {
+// reference is what the loop should sound like at every sample, by the mean of the other ones of the first passes, leadSamples early; 0 where
+// none is known, as inside the only pass.
+func (r *repeats) reference(passes int) []float64 {
 	out := make([]float64, len(r.y))
 	alone := r.y[:r.to]
-	passes := int(float64(r.to-r.from) / r.period)
 	for n := range out {
 		at := float64(n + leadSamples)
 		own := math.Floor((at - float64(r.from)) / r.period)

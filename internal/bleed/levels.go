@@ -13,7 +13,7 @@ const (
 	loudShare     = 0.98  // quantile of the frame power that stands for the loudest, so that one knock does not
 	floorRounds   = 8     // of the reweighted fit of leak and noise
 	leastLeak     = 1e-5  // -50 dB, nothing is known below
-	driftPart     = 3     // the drift is read off the last third of the take
+	driftPart     = 3     // the drift is read off thirds of the sung part
 	leastPowerVal = 1e-20 // power that keeps ratios finite
 )
 
@@ -101,15 +101,21 @@ func (l levels) bleedOverVoice() float64 {
 	return b / v
 }
 
-// drift is M: how far the slow filter has moved away from the fixed path, over the last third of the take, as a power ratio.
-func drift(moved, fixed []float64) float64 {
-	from := len(fixed) * (driftPart - 1) / driftPart
-	d, b := 0.0, leastPowerVal
-	for i := from; i < len(fixed); i++ {
-		d += (moved[i] - fixed[i]) * (moved[i] - fixed[i])
-		b += fixed[i] * fixed[i]
+// drift is M: how far the slow filter has moved away from the fixed path, as a power ratio, in the third of the sung part where it is farthest.
+func drift(moved, fixed, mask []float64) float64 {
+	var away, bleed []float64
+	for i := range fixed {
+		if mask[i] == 0 {
+			d := moved[i] - fixed[i]
+			away, bleed = append(away, d*d), append(bleed, fixed[i]*fixed[i])
+		}
 	}
-	return d / b
+	third := max(1, len(away)/driftPart)
+	most := 0.0
+	for from := 0; from+third <= len(away); from += max(1, third/2) {
+		most = math.Max(most, total(away[from:from+third])/(total(bleed[from:from+third])+leastPowerVal))
+	}
+	return most
 }
 
 // quantile of x, which stays as it is; 0 of nothing.

@@ -14,7 +14,7 @@ const (
 	liveMemory   = 0.98 // of the level meters, per block: 0.8 s
 	liveBackSecs = 1.0  // s of backing that is kept: delay and interpolation need half of it
 	coldDoubt    = 1.0  // c of both filters where no path is known
-	coldTaps     = 1e-3 // ratio of powers that is guessed there
+	coldRatio    = 1.0  // ratio of powers that is guessed there
 	liveMovedDB  = -12. // difference of the two filters over the bleed from which the slow one is too slow
 )
 
@@ -70,7 +70,7 @@ func (l *Live) SetPath(path Path) error {
 	doubt := [2]float64{slow.doubt, fast.doubt}
 	ratio := path.Ratio
 	if len(taps) == 0 {
-		doubt, ratio = [2]float64{coldDoubt, coldDoubt}, coldTaps
+		doubt, ratio = [2]float64{coldDoubt, coldDoubt}, coldRatio
 	}
 	for i, k := range []*kalman{l.slow, l.fast} {
 		k.setPath(taps)

@@ -26,8 +26,24 @@ func fitPath(refs [][]float64, y, w []float64, taps, steps int) [][]float64 {
 	for i, x := range refs {
 		white[i] = filterFIR(a, x)
 	}
-	s := newNormalEquations(white, w, taps)
+	s := newNormalEquations(white, settled(w), taps)
 	return s.solve(filterFIR(a, y), steps)
+}
+
+// settled is w without the samples after a stretch without weight that the whitening filter still mixes with it.
+func settled(w []float64) []float64 {
+	out := make([]float64, len(w))
+	since := 0
+	for n, v := range w {
+		since++
+		if v == 0 {
+			since = 0
+		}
+		if since > whiteOrder {
+			out[n] = v
+		}
+	}
+	return out
 }
 
 // whitener is the prediction-error filter of y where w > 0 (autocorrelation method, Levinson-Durbin recursion).
