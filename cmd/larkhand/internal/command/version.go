@@ -6,6 +6,8 @@ import (
 	"runtime/debug"
 
 	"github.com/spf13/cobra"
+
+	"larkhand/internal/sound"
 )
 
 func newVersion() *cobra.Command {
@@ -34,5 +36,9 @@ func versionLine() string {
 			}
 		}
 	}
-	return fmt.Sprintf("larkhand %s%s, %s, %s/%s", version, commit, runtime.Version(), runtime.GOOS, runtime.GOARCH)
+	devices := "without devices"
+	if sound.Built {
+		devices = "with devices"
+	}
+	return fmt.Sprintf("larkhand %s%s, %s, %s/%s, %s", version, commit, runtime.Version(), runtime.GOOS, runtime.GOARCH, devices)
 }
