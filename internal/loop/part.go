@@ -51,8 +51,8 @@ type Event struct {
 
 // Channels, programs and percussion keys of the parts, by General MIDI level 1 (from memory), counted from 0.
 const (
-	bassChannel       = 0
-	compingChannel    = 1
+	BassChannel       = 0
+	CompingChannel    = 1
 	PercussionChannel = 9
 
 	BassProgram    = 32 // acoustic bass
@@ -68,6 +68,6 @@ const (
 var voices = [Parts]struct{ channel, program int }{
 	Click:   {channel: PercussionChannel},
 	HiHat:   {channel: PercussionChannel},
-	Comping: {compingChannel, CompingProgram},
-	Bass:    {bassChannel, BassProgram},
+	Comping: {CompingChannel, CompingProgram},
+	Bass:    {BassChannel, BassProgram},
 }
