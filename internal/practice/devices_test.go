@@ -6,12 +6,14 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
 
 	"larkhand/internal/loop"
 	"larkhand/internal/round"
+	"larkhand/internal/soundfile"
 	"larkhand/midiin"
 )
 
@@ -454,5 +456,64 @@ func TestMessagesAreTakenInOrder(t *testing.T) {
 	e.tick(0.055)
 	if len(e.queue) != 2 || len(e.played) != 3 {
 		t.Errorf("%d wait, %d were told", len(e.queue), len(e.played))
+	}
+}
+
+// handClock is a clock that the test sets.
+type handClock struct{ now float64 }
+
+func (c *handClock) Now() float64 { return c.now }
+
+// A microphone that stops to give sound without saying so does not stop the time: the clock takes over after a while.
+func TestClockGoesOnWithoutSound(t *testing.T) {
+	clock := &handClock{}
+	e := drive(t, Config{Setup: theDemo().setup, Start: true, Clock: clock}, 16000, []string{"m"}, []string{"p"})
+	for at := 0.0; at < 3; at += 0.01 {
+		e.block(0, Block{Time: at, Samples: noise(0.01, -60, 16000)})
+	}
+	clock.now = 3.3
+	if e.stalled(); math.Abs(e.now-3) > 0.02 {
+		t.Errorf("after a short pause it is %g s", e.now)
+	}
+	clock.now = 4
+	if e.stalled(); e.now != 4 {
+		t.Errorf("without sound it is %g s", e.now)
+	}
+	e.block(0, Block{Time: 4, Samples: noise(0.01, -60, 16000)})
+	if end := e.taking.from + int64(len(e.taking.samples)); end != 4.01*16000 { // the missing second is silence
+		t.Errorf("the take reaches to sample %d", end)
+	}
+}
+
+// However the sound is cut into blocks, the same is recorded and the machine does the same.
+func TestBlocksOfAnySize(t *testing.T) {
+	const rate = 16000
+	sound := join(noise(1, -60, rate), tone(1, 220, -20, rate), noise(3, -60, rate), tone(1, 247, -20, rate), noise(3, -60, rate))
+	for seed := range uint64(8) {
+		rng := rand.New(rand.NewPCG(seed, 0))
+		e := drive(t, Config{Setup: round.Setup{Timing: round.NoLoop}, Start: true}, rate, []string{"m"}, []string{"p"})
+		for at := 0; at < len(sound); {
+			sizes := []int{1, 64, 128, 160, 441, 480, 1024, 4096}
+			n := min(sizes[rng.IntN(len(sizes))], len(sound)-at)
+			e.block(0, Block{Time: float64(at) / rate, Samples: sound[at : at+n]})
+			at += n
+		}
+		if e.part != round.PartThinking || len(e.kept.takes) != 2 {
+			t.Fatalf("in %s with %d takes", e.part, len(e.kept.takes))
+		}
+		for i, take := range e.kept.takes {
+			<-take.done
+			recorded, err := soundfile.Read(take.path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if want := rounding(sound[take.from:][:take.length]); !slices.Equal(recorded.Samples, want) {
+				t.Fatalf("take %d differs from what was sung", i+1)
+			}
+		}
+		// Take 1 ends 1.5 s after its voice, take 2 begins there, less the room for an early voice.
+		if first, second := e.kept.takes[0], e.kept.takes[1]; first.from+int64(first.length) != second.from || math.Abs(float64(second.from)/rate-3.2) > 0.05 {
+			t.Fatalf("take 1 from %d, %d long, take 2 from %d", first.from, first.length, second.from)
+		}
 	}
 }
