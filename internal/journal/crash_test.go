@@ -133,7 +133,7 @@ func runChild(job string) error {
 	case "save many":
 		return childSave(ctx, j, 1000)
 	case "purge":
-		_, err := j.Purge(ctx, Filter{})
+		_, err := j.PurgeAll(ctx)
 		return err
 	case "record":
 		r, err := j.Record(began, map[string]string{"key": "C minor"})

@@ -5,6 +5,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 )
 
@@ -39,48 +40,69 @@ func (j *Journal) mark(ctx context.Context, ids []ID, deletedMs *int64) error {
 	})
 }
 
-// Purge removes the deleted rounds that a filter chooses, with their files, for good, and gives how many.
-func (j *Journal) Purge(ctx context.Context, f Filter) (n int, err error) {
+// Purge removes those of the rounds that are deleted, with their files, for good. It gives how many. Another program's deleted rounds
+// are left to its player, who may want them back.
+func (j *Journal) Purge(ctx context.Context, ids ...ID) (n int, err error) {
 	if err := j.writable(); err != nil {
 		return 0, err
 	}
-	f.Deleted = true
-	condition, args, err := f.where()
-	if err != nil {
-		return 0, err
-	}
-	const what = "deleted rounds could not be removed"
-	var ids []int64
-	var parts []part
-	err = eachRow(ctx, j.db, func(rows *sql.Rows) error {
-		var id int64
-		var uid string
-		err := rows.Scan(&id, &uid)
-		ids, parts = append(ids, id), append(parts, part{uid: uid})
-		return err
-	}, "SELECT id, uid FROM rounds WHERE "+condition, args...)
-	if err != nil {
-		return 0, j.explain(what, err)
-	}
-	for i := range parts {
-		if parts[i], err = j.begin(parts[i].uid); err != nil {
-			return 0, j.explain(what, errors.Join(err, j.settleAll(ctx, parts[:i])))
+	for some := range slices.Chunk(ids, purgedAtOnce) {
+		purged, err := j.purge(ctx, some)
+		if n += purged; err != nil {
+			return n, j.explain("deleted rounds could not be removed", err)
 		}
 	}
+	return n, nil
+}
+
+// PurgeAll removes all deleted rounds for good.
+func (j *Journal) PurgeAll(ctx context.Context) (n int, err error) {
+	var ids []ID
+	err = eachRow(ctx, j.db, func(rows *sql.Rows) error {
+		var id ID
+		err := rows.Scan(&id)
+		ids = append(ids, id)
+		return err
+	}, "SELECT id FROM rounds INDEXED BY rounds_page WHERE deleted_at IS NOT NULL")
+	if err != nil {
+		return 0, j.explain("deleted rounds could not be removed", err)
+	}
+	return j.Purge(ctx, ids...)
+}
+
+// purgedAtOnce is how many rounds go in one transaction: each holds a file open meanwhile.
+const purgedAtOnce = 100
+
+func (j *Journal) purge(ctx context.Context, ids []ID) (n int, err error) {
+	var parts []part
+	for _, id := range ids {
+		var uid string
+		err := j.db.QueryRowContext(ctx, "SELECT uid FROM rounds WHERE id = ? AND deleted_at IS NOT NULL", id).Scan(&uid)
+		if errors.Is(err, sql.ErrNoRows) {
+			continue
+		}
+		p := part{}
+		if err == nil {
+			p, err = j.begin(uid)
+		}
+		if err != nil {
+			return 0, errors.Join(err, j.settleAll(ctx, parts))
+		}
+		parts = append(parts, p)
+	}
 	err = j.change(ctx, func(w *writer) error {
-		for _, id := range ids {
-			w.exec("DELETE FROM rounds WHERE id = ? AND deleted_at IS NOT NULL", id)
+		for _, p := range parts {
+			n += w.count("DELETE FROM rounds WHERE uid = ? AND deleted_at IS NOT NULL", p.uid)
 		}
 		w.exec("DELETE FROM players WHERE NOT EXISTS (SELECT 1 FROM rounds WHERE players.id IN (sang, played))")
 		return w.failed
 	})
+	if err != nil {
+		n = 0
+	}
 	// Files follow what the database says: where a round is still there, because of an error or because another program brought
 	// it back, they stay.
-	err = errors.Join(err, j.settleAll(context.WithoutCancel(ctx), parts))
-	if err != nil {
-		return 0, j.explain(what, err)
-	}
-	return len(ids), nil
+	return n, errors.Join(err, j.settleAll(context.WithoutCancel(ctx), parts))
 }
 
 func (j *Journal) settleAll(ctx context.Context, parts []part) error {

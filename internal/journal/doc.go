@@ -5,7 +5,7 @@
 //	DIR/journal.db            the database (SQLite; journal.db-wal and -shm belong to it while it is open)
 //	DIR/rounds/2026-11/UID/   the files of one round: take1.flac, take2.flac, answer.mid, and round.json, which holds the
 //	                          round's rows once more, so that a lost database can be made again
-//	DIR/recording/NAME/       a round that is being sung; see [Journal.Record]
+//	DIR/recording/NAME/       rounds that are being sung; see [Journal.Record]
 //	DIR/parts/                rounds under way to their place; empty unless a program is saving or was stopped
 //	DIR/lock                  held by every program that has the journal open
 //
@@ -18,6 +18,9 @@
 // leaves there that was stopped is cleared by the next [Open]: where the round was committed only the note goes, where it was
 // not the files go. The takes are not lost then: they lie in recording until the round is committed, and
 // [Journal.Unfinished] finds them.
+//
+// round.json is written once. What judging again says of a round is in the database only; should that be lost, the round is
+// judged again.
 //
 // The database is in WAL mode with synchronous=FULL: what is committed is on the disk. Several programs may have one
 // journal open; each waits up to five seconds for another one's transaction.

@@ -39,13 +39,13 @@ type Entry struct {
 	Takes  [][]byte
 	Answer []byte
 
-	// Recording is the recording that the round was made from, see [Journal.Record]; it is removed once the round is
-	// committed. Empty where there is none.
+	// Recording is the recording that the round was made from, or one round of it, see [Recording.Round]; that folder is
+	// removed once the round is committed. Empty where there is none.
 	Recording string
 }
 
-// EncodeTake makes the FLAC file of a take: mono samples, full scale 1, rate in Hz. It takes some 10 ms a second of sound: a live
-// program does it while the round goes on.
+// EncodeTake makes the FLAC file of a take: mono samples, full scale 1, rate in Hz. It takes 10 to 20 ms a second of sound (measured
+// on one core), so a live program does it while the round goes on.
 func EncodeTake(samples []float32, rate int) ([]byte, error) {
 	var out bytes.Buffer
 	if err := soundfile.EncodeFLAC(&out, samples, rate); err != nil {
@@ -124,6 +124,11 @@ func recordOf(e Entry) (record, error) {
 	}
 	if e.At.IsZero() || len(e.Round.Takes) == 0 {
 		return record{}, errors.New("journal: an entry needs the time when it began and a judged round")
+	}
+	if e.Recording != "" {
+		if err := checkRecording(e.Recording); err != nil {
+			return record{}, err
+		}
 	}
 	if !json.Valid(e.Document) {
 		return record{}, errors.New("journal: an entry needs the result as JSON")

@@ -212,7 +212,7 @@ func TestReadOnlyFolder(t *testing.T) {
 	sentence(t, err, ErrReadOnly, "read only")
 	sentence(t, r.Delete(ctx, id), ErrReadOnly, "read only")
 	sentence(t, r.Discard("x"), ErrReadOnly, "read only")
-	_, err = r.Purge(ctx, Filter{})
+	_, err = r.Purge(ctx, id)
 	sentence(t, err, ErrReadOnly, "read only")
 	b, err := r.Backup(ctx, t.TempDir())
 	if err != nil || b.Rounds != 1 || b.Files != 4 {

@@ -25,6 +25,15 @@ func newWriter(ctx context.Context, tx *sql.Tx) *writer {
 
 // exec runs a statement and gives the id of the row that it made.
 func (w *writer) exec(query string, args ...any) int64 {
+	return w.run(sql.Result.LastInsertId, query, args)
+}
+
+// count runs a statement and gives how many rows it changed.
+func (w *writer) count(query string, args ...any) int {
+	return int(w.run(sql.Result.RowsAffected, query, args))
+}
+
+func (w *writer) run(value func(sql.Result) (int64, error), query string, args []any) int64 {
 	if w.failed != nil {
 		return 0
 	}
@@ -40,11 +49,9 @@ func (w *writer) exec(query string, args ...any) int64 {
 		w.failed = err
 		return 0
 	}
-	id, err := result.LastInsertId()
-	if err != nil {
-		w.failed = err
-	}
-	return id
+	n, err := value(result)
+	w.failed = err
+	return n
 }
 
 // player gives the id of a player, who is made where there is none of that name.

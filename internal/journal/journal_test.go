@@ -275,7 +275,10 @@ func TestDeleteUndoPurge(t *testing.T) {
 	if n, err := j.Deleted(ctx); n != 1 || err != nil {
 		t.Errorf("%d deleted, %v", n, err)
 	}
-	if n, err := j.Purge(ctx, Filter{}); n != 1 || err != nil {
+	if n, err := j.Purge(ctx, keep); n != 0 || err != nil {
+		t.Errorf("purged %d rounds that are not deleted, %v", n, err)
+	}
+	if n, err := j.PurgeAll(ctx); n != 1 || err != nil {
 		t.Fatalf("purged %d, %v", n, err)
 	}
 	if _, err := os.Stat(folder); !errors.Is(err, os.ErrNotExist) {
@@ -293,6 +296,37 @@ func TestDeleteUndoPurge(t *testing.T) {
 	if h := healthy(t, j); h.Rounds != 1 || h.Files != 3 {
 		t.Errorf("checked %d rounds and %d files, want 1 and 3", h.Rounds, h.Files)
 	}
+}
+
+// More rounds than go in one transaction.
+func TestPurgeMany(t *testing.T) {
+	j := mustOpen(t, t.TempDir())
+	const rounds = purgedAtOnce + 5
+	_, err := j.Load(ctx, func(yield func(Entry) bool) {
+		for range rounds {
+			if !yield(plain(t, began)) {
+				return
+			}
+		}
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var ids []ID
+	rows, err := j.Rounds(ctx, Filter{}, Page{Limit: rounds})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range rows {
+		ids = append(ids, r.ID)
+	}
+	if err := j.Delete(ctx, ids...); err != nil {
+		t.Fatal(err)
+	}
+	if n, err := j.Purge(ctx, ids...); n != rounds || err != nil {
+		t.Errorf("purged %d of %d, %v", n, rounds, err)
+	}
+	healthy(t, j)
 }
 
 func TestRejudgeKeepsOldAndNew(t *testing.T) {
@@ -321,6 +355,11 @@ func TestRejudgeKeepsOldAndNew(t *testing.T) {
 		t.Errorf("progress knows %+v, %v", rounds, err)
 	}
 	healthy(t, j)
+	for program, want := range map[string]int{"v1": 1, "v2": 0, "": 1} {
+		if n, err := j.Count(ctx, Filter{NotProgram: program}); n != want || err != nil {
+			t.Errorf("%d rounds were judged by another program than %q, want %d (%v)", n, program, want, err)
+		}
+	}
 	if same, err := j.Rejudge(ctx, id, Judgement{Entry: again, At: at}); err != nil || !same.Same() {
 		t.Errorf("judged the same again: %+v, %v", same, err)
 	}
@@ -366,6 +405,7 @@ func TestEntriesThatCannotBeKept(t *testing.T) {
 		{"a WAV", func(e *Entry) { e.Takes = [][]byte{[]byte("RIFF"), e.Takes[1]} }, "FLAC"},
 		{"an answer that is no MIDI file", func(e *Entry) { e.Answer = e.Takes[0] }, "MIDI"},
 		{"no result", func(e *Entry) { e.Document = nil }, "JSON"},
+		{"a recording elsewhere", func(e *Entry) { e.Recording = "../rounds" }, "no name of a recording"},
 		{"a name with a line break", func(e *Entry) { e.Sang = "Mi\nravel" }, "cannot be shown"},
 		{"a name without end", func(e *Entry) { e.Played = strings.Repeat("x", 200) }, "shorter"},
 	} {

@@ -183,6 +183,12 @@ func TestStoppedWhileMakingAJournal(t *testing.T) {
 	if err := makePrivate(filepath.Join(dir, databaseName)); err != nil {
 		t.Fatal(err)
 	}
+	if err := os.MkdirAll(filepath.Join(dir, partsName), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, partsName, "x"+noteEnding), nil, 0o600); err != nil { // and somebody's own file
+		t.Fatal(err)
+	}
 	j := mustOpen(t, dir)
 	mustSave(t, j, plain(t, began))
 	healthy(t, j)

@@ -78,8 +78,8 @@ func (j *Journal) recover(ctx context.Context) error {
 	}
 	for _, e := range entries {
 		uid, isNote := strings.CutSuffix(e.Name(), noteEnding)
-		if !isNote {
-			continue
+		if _, err := folderOf(uid); !isNote || err != nil {
+			continue // none of ours
 		}
 		l, free, err := lockFile(j.notePath(uid), true)
 		if err != nil && !errors.Is(err, fs.ErrNotExist) {

@@ -13,6 +13,8 @@ type Filter struct {
 	Key      string    // as music.Key writes it; "" for all
 	From, To time.Time // began at From or later and before To; zero is no bound
 	Deleted  bool      // those that are deleted instead
+	// NotProgram chooses rounds that another version than this judged last: those that may be judged again. "" for all.
+	NotProgram string
 }
 
 // Page is a part of a list, the newest rounds first. The zero value is the first page.
@@ -52,7 +54,7 @@ type Row struct {
 // Cursor is the place of a row in a list.
 func (r Row) Cursor() Cursor { return Cursor{r.At, r.ID} }
 
-// where is the condition of a filter, on columns that the index rounds_page holds.
+// where is the condition of a filter: on columns that the index rounds_page holds, but for NotProgram, which is for long jobs.
 func (f Filter) where() (condition string, args []any, err error) {
 	conditions := []string{"deleted_at IS NULL"}
 	if f.Deleted {
@@ -74,6 +76,10 @@ func (f Filter) where() (condition string, args []any, err error) {
 		low, high := bounds(f.From, f.To)
 		conditions = append(conditions, "at >= ? AND at < ?")
 		args = append(args, low, high)
+	}
+	if f.NotProgram != "" {
+		conditions = append(conditions, "program <> ?")
+		args = append(args, f.NotProgram)
 	}
 	return strings.Join(conditions, " AND "), args, nil
 }

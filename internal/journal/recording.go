@@ -7,26 +7,33 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
+	"strings"
 	"time"
 )
 
-// Recording is a round that is being sung and played: a folder into which a live program writes its files as they come. It is
-// kept until it is discarded, or saved under its name as Entry.Recording; so it is found again after the power went.
+// Recording is what is being sung and played in one sitting: a folder into which a live program writes its files as they come, one
+// folder a round where there are several. A round is kept there until it is saved, with Entry.Recording naming its folder, or until
+// the recording is discarded; so it is found again after the power went.
 type Recording struct {
 	Name    string
 	Dir     string          // the folder; the program that records writes what it likes into it
 	Started time.Time       // in the zone of the clock on the wall
 	About   json.RawMessage // what was given to Record
-	Files   []FileInfo      // what lies in the folder, without the journal's own
+	Files   []FileInfo      // what lies in the folder and in folders in it, without the journal's own, in the order of their names
 	held    lock
 }
 
 // FileInfo is a file of a recording.
 type FileInfo struct {
-	Name  string
+	Name  string // below Recording.Dir, with slashes: "round-001/take1.wav"
 	Bytes int64
 }
+
+// Round is the name, for Entry.Recording, of a round that lies in a folder of its own in the recording: the base name of that
+// folder.
+func (r *Recording) Round(folder string) string { return path.Join(r.Name, folder) }
 
 // The journal's own files in a recording's folder: what it is about, and what the recording program holds locked.
 const (
@@ -87,11 +94,11 @@ func (j *Journal) record(r *Recording, content []byte) error {
 	return nil
 }
 
-// Close ends the recording and keeps it: the next Unfinished lists it.
+// Close ends the recording and keeps what was not saved of it: the next Unfinished lists it.
 func (r *Recording) Close() { r.held.release() }
 
-// Unfinished lists the recordings that no living program is at work with and that were not saved: those of programs that were
-// stopped, the oldest first. What is left of recordings that were saved, or that never got a file, is removed.
+// Unfinished lists the recordings that no living program is at work with and that hold rounds which were not saved: those of programs
+// that were stopped, the oldest first. What is left of rounds that were saved, and of recordings that never got a file, is removed.
 func (j *Journal) Unfinished(ctx context.Context) ([]Recording, error) {
 	list, err := j.unfinished(ctx)
 	return list, j.explain("earlier recordings could not be looked for", err)
@@ -112,24 +119,38 @@ func (j *Journal) unfinished(ctx context.Context) ([]Recording, error) {
 		if !e.IsDir() || !abandoned(r.Dir) {
 			continue
 		}
-		_, saved, err := j.savedFrom(ctx, r.Name)
-		if err == nil {
-			err = r.look()
-		}
-		empty := len(r.Files) == 0
-		switch {
+		switch err := j.leftOf(ctx, &r); {
 		case errors.Is(err, fs.ErrNotExist): // another program has just removed it
 		case err != nil:
 			return nil, err
-		case saved || empty && time.Since(r.Started) > emptyAge:
+		case len(r.Files) > 0:
+			list = append(list, r)
+		case time.Since(r.Started) > emptyAge:
 			if err := j.dropRecording(r.Name); err != nil {
 				return nil, err
 			}
-		case !empty:
-			list = append(list, r)
 		}
 	}
 	return list, nil
+}
+
+// leftOf removes the rounds of a recording that were saved, and looks at the rest.
+func (j *Journal) leftOf(ctx context.Context, r *Recording) error {
+	names, err := readNames(r.Dir)
+	if err != nil {
+		return err
+	}
+	for _, round := range append(names, "") {
+		recording := r.Round(round)
+		_, saved, err := j.savedFrom(ctx, recording)
+		if err == nil && saved {
+			err = j.dropRecording(recording)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return r.look()
 }
 
 // abandoned reports whether no living program holds a recording.
@@ -141,18 +162,22 @@ func abandoned(dir string) bool {
 
 // look reads what lies in the folder. A damaged or missing about file is no reason not to find the takes.
 func (r *Recording) look() error {
-	entries, err := os.ReadDir(r.Dir)
-	if err != nil {
-		return err
-	}
-	for _, e := range entries {
-		info, err := e.Info()
-		if err != nil {
+	err := filepath.WalkDir(r.Dir, func(file string, e fs.DirEntry, err error) error {
+		if err != nil || !e.Type().IsRegular() {
 			return err
 		}
-		if e.Name() != aboutName && e.Name() != aliveName && info.Mode().IsRegular() {
-			r.Files = append(r.Files, FileInfo{e.Name(), info.Size()})
+		name, err := filepath.Rel(r.Dir, file)
+		if err != nil || name == aboutName || name == aliveName {
+			return err
 		}
+		info, err := e.Info()
+		if err == nil {
+			r.Files = append(r.Files, FileInfo{filepath.ToSlash(name), info.Size()})
+		}
+		return err
+	})
+	if err != nil {
+		return err
 	}
 	var about aboutFile
 	if text, err := os.ReadFile(filepath.Join(r.Dir, aboutName)); err == nil && json.Unmarshal(text, &about) == nil {
@@ -166,7 +191,7 @@ func (r *Recording) look() error {
 	return err
 }
 
-// Discard removes a recording that is not wanted.
+// Discard removes a recording that is not wanted, or one round of it.
 func (j *Journal) Discard(name string) error {
 	if err := j.writable(); err != nil {
 		return err
@@ -175,8 +200,17 @@ func (j *Journal) Discard(name string) error {
 }
 
 func (j *Journal) dropRecording(name string) error {
-	if name == "" || filepath.Base(name) != name || name == "." || name == ".." {
+	if err := checkRecording(name); err != nil {
+		return err
+	}
+	return j.disk.Remove(filepath.Join(j.dir, recordingName, filepath.FromSlash(name)))
+}
+
+// checkRecording refuses what is no name of a recording or of a round in one: a folder, or a folder in a folder.
+func checkRecording(name string) error {
+	const deepest = 2
+	if path.Clean(name) != name || name == "." || !filepath.IsLocal(filepath.FromSlash(name)) || len(strings.Split(name, "/")) > deepest {
 		return fmt.Errorf("journal: %q is no name of a recording", name)
 	}
-	return j.disk.Remove(filepath.Join(j.dir, recordingName, name))
+	return nil
 }

@@ -73,9 +73,41 @@ func TestLeftRecordings(t *testing.T) {
 	}
 }
 
+// A recording of several rounds, each in its folder: saving one removes that one, and the others are found again.
+func TestRecordingOfSeveralRounds(t *testing.T) {
+	j := mustOpen(t, t.TempDir())
+	r, err := j.Record(began, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, round := range []string{"round-001", "round-002", "round-003"} {
+		if err := os.MkdirAll(filepath.Join(r.Dir, round), 0o700); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(r.Dir, round, "take1.wav"), []byte(round), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	e := plain(t, began)
+	e.Recording = r.Round("round-001")
+	id := mustSave(t, j, e)
+	if _, err := os.Stat(filepath.Join(r.Dir, "round-001")); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("the round that was saved is still there (%v)", err)
+	}
+	// The program was stopped between the commit and the removal.
+	if _, err := j.db.Exec("UPDATE rounds SET recording = ? WHERE id = ?", r.Round("round-002"), id); err != nil {
+		t.Fatal(err)
+	}
+	r.Close()
+	list, err := j.Unfinished(ctx)
+	if err != nil || len(list) != 1 || len(list[0].Files) != 1 || list[0].Files[0] != (FileInfo{"round-003/take1.wav", 9}) {
+		t.Errorf("found %+v, %v", list, err)
+	}
+}
+
 func TestRecordingNames(t *testing.T) {
 	j := mustOpen(t, t.TempDir())
-	for _, name := range []string{"", ".", "..", "../rounds", "a/b"} {
+	for _, name := range []string{"", ".", "..", "../rounds", "a/../..", "a/b/c", "/a", "a/"} {
 		if err := j.Discard(name); err == nil || !strings.Contains(err.Error(), "no name of a recording") {
 			t.Errorf("%q: %v", name, err)
 		}

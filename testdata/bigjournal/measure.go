@@ -141,7 +141,7 @@ func measureSave(j *journal.Journal) error {
 	if err := j.Delete(ctx, ids...); err != nil {
 		return err
 	}
-	_, err = j.Purge(ctx, journal.Filter{Player: "Somebody new"})
+	_, err = j.Purge(ctx, ids...)
 	return err
 }
 
