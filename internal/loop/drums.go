@@ -2,7 +2,7 @@ package loop
 
 import "larkhand/internal/music"
 
-// Velocities of click and hi-hat, 1 to 127 (own choice, by ear of the mix: the first beat stands out, the hi-hat stays behind the comping).
+// Velocities of click and hi-hat, 1 to 127 (own choice: the first beat stands out, the hi-hat stays behind the comping).
 const (
 	clickFirst   = 112
 	clickOther   = 84

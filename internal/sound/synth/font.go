@@ -160,7 +160,7 @@ func (f font) Name() string { return "SoundFont " + f.name }
 const (
 	fontBlock   = 64   // samples after which the SoundFont synthesizer looks at its envelopes; its own default
 	fontLayers  = 8    // recordings that one note can play at once; the fewest that it takes
-	fontLevel   = 0.6  // gain that brings common fonts to the level of the plain sounds (measured on TimGM6mb and FluidR3_GM)
+	fontLevel   = 0.6  // gain that brings a font near the plain sounds: a jazz blues at full volume has an rms of -26.3 dBFS plain, -28.3 with TimGM6mb and -28.2 with sf_GMbank
 	fontRelease = 1.0  // s for which a note may ring on after its end
 	fontFade    = 0.05 // s at the end of that, faded
 	quiet       = 1e-5 // a peak of -100 dBFS counts as silence

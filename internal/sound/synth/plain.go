@@ -23,13 +23,12 @@ type plain struct{ rate int }
 func (p plain) Name() string    { return "own plain sounds" }
 func (p plain) NewVoice() Voice { return &plainVoice{rate: p.rate} }
 
-// patch is the sound of a part. Numbers were chosen by ear of the idea and by measuring levels (own).
+// patch is the sound of a part. The numbers are own, chosen by the levels and partials that they give.
 type patch struct {
 	level     float64 // peak amplitude at velocity 127, before the mix
 	attack    float64 // s, from silence to full
 	decay     float64 // s, after which a held note has fallen to 1/e
 	release   float64 // s, from the end of the note to silence
-	oneShot   float64 // s; where above 0 the note lasts so long, whatever its duration
 	operators [2]operator
 }
 
