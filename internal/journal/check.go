@@ -91,7 +91,7 @@ func damageOf(ctx context.Context, q querier) ([]string, error) {
 
 // isDamage reports whether an error says that the database file is damaged.
 func isDamage(err error) bool {
-	kind, _ := reason("", err)
+	_, kind := reason("", err)
 	return err != nil && errors.Is(kind, ErrDamaged)
 }
 

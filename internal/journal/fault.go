@@ -50,7 +50,7 @@ func explain(dir, what string, err error) error {
 	if errors.As(err, &known) {
 		return err
 	}
-	kind, why := reason(dir, err)
+	why, kind := reason(dir, err)
 	if kind == nil {
 		return fmt.Errorf("%s: %w", what, err)
 	}
@@ -58,29 +58,29 @@ func explain(dir, what string, err error) error {
 }
 
 // reason tells the kind of an error and the words for it; nil where it is none of the known ones.
-func reason(dir string, err error) (kind error, why string) {
+func reason(dir string, err error) (why string, kind error) {
 	switch {
 	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
-		return ErrFull, "the disk that holds " + dir + " is full; make room there and try again"
+		return "the disk that holds " + dir + " is full; make room there and try again", ErrFull
 	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
-		return ErrReadOnly, dir + " may not be written; allow it to be written, or name another folder"
+		return dir + " may not be written; allow it to be written, or name another folder", ErrReadOnly
 	}
 	var of *sqlite.Error
 	if !errors.As(err, &of) {
-		return nil, ""
+		return "", nil
 	}
 	const primary = 0xff // the low byte of a result code; the rest refines it
 	switch of.Code() & primary {
 	case lib.SQLITE_FULL:
-		return ErrFull, "the disk that holds " + dir + " is full; make room there and try again"
+		return "the disk that holds " + dir + " is full; make room there and try again", ErrFull
 	case lib.SQLITE_READONLY, lib.SQLITE_PERM, lib.SQLITE_CANTOPEN:
-		return ErrReadOnly, "the journal in " + dir + " may not be written; allow the folder to be written, or name another one"
+		return "the journal in " + dir + " may not be written; allow the folder to be written, or name another one", ErrReadOnly
 	case lib.SQLITE_BUSY, lib.SQLITE_LOCKED:
-		return ErrBusy, fmt.Sprintf("another program has been writing to the journal for %d seconds; wait for it or close it, and try again", busySeconds)
+		return fmt.Sprintf("another program has been writing to the journal for %d seconds; wait for it or close it, and try again", busySeconds), ErrBusy
 	case lib.SQLITE_CORRUPT:
-		return ErrDamaged, "the journal in " + dir + " is damaged; run \"larkhand journal repair\", which keeps all that can be read"
+		return "the journal in " + dir + " is damaged; run \"larkhand journal repair\", which keeps all that can be read", ErrDamaged
 	case lib.SQLITE_NOTADB:
-		return ErrDamaged, "the journal in " + dir + " is damaged or no journal at all; run \"larkhand journal repair\", which keeps all that can be read"
+		return "the journal in " + dir + " is damaged or no journal at all; run \"larkhand journal repair\", which keeps all that can be read", ErrDamaged
 	}
-	return nil, ""
+	return "", nil
 }

@@ -15,7 +15,8 @@ import (
 )
 
 // Save keeps a round, whole or not at all, and gives its name in this journal. When it returns the round is on the disk. A round
-// whose recording was saved before is not saved again: its name is given.
+// whose recording was saved before is not saved again: its name is given. Where a name comes with an error, the round is saved, and
+// only its recording could not be removed; Unfinished removes it later.
 func (j *Journal) Save(ctx context.Context, e Entry) (ID, error) {
 	const what = "the round was not saved"
 	if err := j.writable(); err != nil {

@@ -47,9 +47,13 @@ type Result struct {
 
 // Outcome is a judgement in short.
 type Outcome struct {
-	Label                                    string  // known, unsure, searched
-	Searched                                 float64 // probability
-	Same, Different, LeftOut, Unclear, Added int     // notes
+	Label     string  // known, unsure, searched
+	Searched  float64 // probability
+	Same      int     // notes of each verdict
+	Different int
+	LeftOut   int
+	Unclear   int
+	Added     int
 }
 
 // Stored is all of a round that is needed to look at it, to hear it, and to judge it again.
@@ -126,9 +130,7 @@ func (v judgement) result() Result {
 	return Result{At: time.UnixMilli(v.AtMs), Program: v.Program, Outcome: v.counts.outcome(), Document: v.Document}
 }
 
-func (c counts) outcome() Outcome {
-	return Outcome{Label: c.Label, Searched: c.Searched, Same: c.Same, Different: c.Different, LeftOut: c.LeftOut, Unclear: c.Unclear, Added: c.Added}
-}
+func (c counts) outcome() Outcome { return Outcome(c) }
 
 // look compares a file with what was saved.
 func (j *Journal) look(folder string, f file) StoredFile {
