@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"larkhand/internal/journal"
 	"larkhand/internal/report"
 	"larkhand/internal/round"
 )
@@ -18,6 +19,7 @@ import (
 type outcome struct {
 	found
 	round round.Round
+	entry *journal.Entry // for the journal; nil where the round is not to be kept, and once it is
 	err   error
 }
 
@@ -34,11 +36,22 @@ func checkBatch(cmd *cobra.Command, dir string, flags settings, out outputs) err
 	if err != nil {
 		return err
 	}
-	p := newProgress(cmd.ErrOrStderr(), len(rounds))
+	k, err := newKeeper(flags.saving)
+	if err != nil {
+		return err
+	}
+	defer k.close()
+	p := newBar(cmd.ErrOrStderr(), len(rounds))
 	defer p.clear()
 	done := make([]outcome, 0, len(rounds))
 	for o := range inOrder(cmd.Context(), rounds, flags) {
 		p.clear()
+		if o.entry != nil {
+			if _, err := k.save(cmd.Context(), *o.entry); err != nil {
+				return err
+			}
+			o.entry = nil
+		}
 		if err := tell(cmd, o, out); err != nil {
 			return err
 		}
@@ -53,6 +66,9 @@ func checkBatch(cmd *cobra.Command, dir string, flags settings, out outputs) err
 		if err := table(cmd.OutOrStdout(), done); err != nil {
 			return err
 		}
+	}
+	if err := k.tell(out.beside(cmd)); err != nil {
+		return err
 	}
 	broken := 0
 	for _, o := range done {
@@ -117,6 +133,12 @@ func checkFound(ctx context.Context, f found, flags settings) outcome {
 	}
 	if o.err == nil {
 		o.round, o.err = checkFiles(ctx, f.files(), flags)
+	}
+	if o.err == nil && flags.save {
+		var e journal.Entry
+		if e, o.err = entryOf(f.files(), o.round, flags); o.err == nil {
+			o.entry = &e
+		}
 	}
 	return o
 }

@@ -38,10 +38,14 @@ either of two ways, which may be mixed: one folder a round, or one prefix a roun
 The words take1, take2 and answer may stand anywhere in the name, in any case;
 take2 may be missing. A text file round.txt in the folder, or monday-round.txt,
 may hold settings of that round, one a line, such as "key: C minor"; the names
-are those of the flags. With --json, each round is one line.`,
+are those of the flags. With --json, each round is one line.
+
+With --save, rounds go into the journal: takes, answer and all that was said of
+them. "larkhand history" lists them, "larkhand progress" says what they show.`,
 		Example: `  larkhand check --key "C minor" take1.wav take2.wav answer.mid
   larkhand check --chart "Cm7 | Fm7 | G7b9 | Cm7" --tempo 96 take.wav answer.mid
   larkhand check --svg round.svg --answer-starts 7.5 take1.wav take2.wav answer.mid
+  larkhand check --save --sang Anna take1.wav take2.wav answer.mid
   larkhand check --batch lessons/november`,
 		Args: func(cmd *cobra.Command, args []string) error {
 			if batch == "" {
@@ -53,20 +57,48 @@ are those of the flags. With --json, each round is one line.`,
 			return nil
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := flags.saving.check(cmd, batch != ""); err != nil {
+				return err
+			}
 			if batch != "" {
 				return checkBatch(cmd, batch, flags, out)
 			}
-			r, err := checkFiles(cmd.Context(), args, flags)
-			if err != nil {
-				return err
-			}
-			return out.write(cmd, r, args)
+			return checkOne(cmd, args, flags, out)
 		},
 	}
 	flags.register(cmd)
+	flags.saving.register(cmd)
 	out.register(cmd)
 	cmd.Flags().StringVar(&batch, "batch", "", "check all rounds in this `folder`")
 	return cmd
+}
+
+// checkOne checks a round, keeps it if wanted, and prints it.
+func checkOne(cmd *cobra.Command, files []string, flags settings, out outputs) error {
+	k, err := newKeeper(flags.saving)
+	if err != nil {
+		return err
+	}
+	defer k.close()
+	r, err := checkFiles(cmd.Context(), files, flags)
+	if err != nil {
+		return err
+	}
+	kept := ""
+	if k != nil {
+		e, err := entryOf(files, r, flags)
+		if err != nil {
+			return err
+		}
+		if kept, err = k.save(cmd.Context(), e); err != nil {
+			return err
+		}
+	}
+	if err := out.write(cmd, r, files); err != nil || kept == "" {
+		return err
+	}
+	_, err = fmt.Fprintln(out.beside(cmd), kept)
+	return err
 }
 
 // checkFiles reads and judges one round. The last file is the answer.
@@ -75,6 +107,11 @@ func checkFiles(ctx context.Context, files []string, flags settings) (round.Roun
 	if err != nil {
 		return round.Round{}, err
 	}
+	return judgeFiles(ctx, files, opt)
+}
+
+// judgeFiles is checkFiles with options that were read already.
+func judgeFiles(ctx context.Context, files []string, opt round.Options) (round.Round, error) {
 	last := len(files) - 1
 	answer, err := readAnswer(files[last], opt.Instrument) // the short one first: a wrong order of files is said at once
 	if err != nil {
@@ -106,6 +143,14 @@ type outputs struct {
 func (o *outputs) register(cmd *cobra.Command) {
 	cmd.Flags().BoolVar(&o.json, "json", false, "print JSON (schema larkhand.round/1)")
 	cmd.Flags().StringVar(&o.svg, "svg", "", "also draw the round to this SVG `file`")
+}
+
+// beside is where sentences go that are no part of the result: beside JSON, to standard error.
+func (o outputs) beside(cmd *cobra.Command) io.Writer {
+	if o.json {
+		return cmd.ErrOrStderr()
+	}
+	return cmd.OutOrStdout()
 }
 
 // write draws the picture if wanted and prints the round. inputs are the files that the round was read from.

@@ -184,7 +184,7 @@ func readSettings(path string, s *settings) error {
 		}
 		name, value, _ := strings.Cut(line, ":")
 		if !s.set(strings.ToLower(strings.TrimSpace(name)), strings.TrimSpace(value)) {
-			return fmt.Errorf("%s: %q is no setting; use key, numbering, chart, tempo, loop-starts, answer-starts or instrument", path, strings.TrimSpace(name))
+			return fmt.Errorf("%s: %q is no setting; use key, numbering, chart, tempo, loop-starts, answer-starts, instrument, sang, played or at", path, strings.TrimSpace(name))
 		}
 	}
 	return lines.Err()

@@ -139,7 +139,7 @@ func TestNearest(t *testing.T) {
 
 func TestProgressBar(t *testing.T) {
 	var b bytes.Buffer
-	p := progress{&b, 4}
+	p := bar{&b, 4}
 	p.show(1)
 	p.clear()
 	want := "\r[==========                              ] 1 of 4 rounds\r\x1b[K"
@@ -147,7 +147,7 @@ func TestProgressBar(t *testing.T) {
 		t.Errorf("bar %q, want %q", b.String(), want)
 	}
 	b.Reset()
-	newProgress(&b, 4).show(2)
+	newBar(&b, 4).show(2)
 	if b.Len() > 0 {
 		t.Errorf("a bar where there is no terminal: %q", b.String())
 	}

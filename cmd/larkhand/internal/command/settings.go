@@ -44,6 +44,7 @@ func (t theory) options() (round.Options, error) {
 // settings is everything that a round may be told about besides its files: flags, or lines of a round.txt.
 type settings struct {
 	theory
+	saving
 	chart, tempo, loopStarts string
 	answerStarts, instrument string
 }
@@ -64,6 +65,7 @@ func (s *settings) set(name, value string) bool {
 	field, ok := map[string]*string{
 		"key": &s.key, "numbering": &s.numbering, "chart": &s.chart, "tempo": &s.tempo,
 		"loop-starts": &s.loopStarts, "answer-starts": &s.answerStarts, "instrument": &s.instrument,
+		"sang": &s.sang, "played": &s.played, "at": &s.at,
 	}[name]
 	if ok {
 		*field = value

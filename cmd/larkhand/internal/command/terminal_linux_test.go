@@ -46,7 +46,7 @@ func TestColourOnTerminal(t *testing.T) {
 			t.Errorf("NO_COLOR=%q TERM=%q: colour %v, want %v", c.noColour, c.term, got, c.want)
 		}
 	}
-	if p := newProgress(terminal, 3); p.w == nil {
+	if p := newBar(terminal, 3); p.w == nil {
 		t.Error("no progress bar on a terminal")
 	}
 }

@@ -23,8 +23,8 @@ func newVersion() *cobra.Command {
 	}
 }
 
-// versionLine tells the version that the Go tool stamped into the program, and the commit where it knows one.
-func versionLine() string {
+// programVersion is the version that the Go tool stamped into the program, and the commit where it knows one.
+func programVersion() string {
 	version, commit := "not stamped", ""
 	if info, ok := debug.ReadBuildInfo(); ok {
 		if info.Main.Version != "" {
@@ -36,9 +36,14 @@ func versionLine() string {
 			}
 		}
 	}
+	return version + commit
+}
+
+// versionLine tells all that a report on a fault needs.
+func versionLine() string {
 	devices := "without devices"
 	if sound.Built {
 		devices = "with devices"
 	}
-	return fmt.Sprintf("larkhand %s%s, %s, %s/%s, %s", version, commit, runtime.Version(), runtime.GOOS, runtime.GOARCH, devices)
+	return fmt.Sprintf("larkhand %s, %s, %s/%s, %s", programVersion(), runtime.Version(), runtime.GOOS, runtime.GOARCH, devices)
 }

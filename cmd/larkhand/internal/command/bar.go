@@ -6,8 +6,8 @@ import (
 	"strings"
 )
 
-// progress draws a bar on a terminal and nothing elsewhere.
-type progress struct {
+// bar draws itself on a terminal and nothing elsewhere.
+type bar struct {
 	w     io.Writer // nil where there is no terminal
 	total int
 }
@@ -15,17 +15,17 @@ type progress struct {
 // barWidth is the length of the bar in characters.
 const barWidth = 40
 
-func newProgress(w io.Writer, total int) progress {
+func newBar(w io.Writer, total int) bar {
 	if !isTerminal(w) {
-		return progress{}
+		return bar{}
 	}
-	p := progress{w, total}
+	p := bar{w, total}
 	p.show(0)
 	return p
 }
 
 // show draws the bar on the current line. What the terminal does with it is of no consequence, so errors are not looked at.
-func (p progress) show(done int) {
+func (p bar) show(done int) {
 	if p.w == nil {
 		return
 	}
@@ -34,7 +34,7 @@ func (p progress) show(done int) {
 }
 
 // clear wipes the bar, so that a line can be written in its place.
-func (p progress) clear() {
+func (p bar) clear() {
 	if p.w != nil {
 		fmt.Fprint(p.w, "\r\x1b[K") // to the first column, erase to the end of the line (ECMA-48)
 	}
