@@ -165,6 +165,8 @@ type cleaning struct {
 	fixed     []float64 // predicted bleed
 	taps      int       // of the filters
 	knownLeak float64   // power ratio, where the leak was found otherwise; else 0
+	mended    bool      // lost samples were found and bridged
+	found     bool      // the voice-free stretches were looked for, not told
 	ratio     float64   // power of the take over that of the backing
 }
 
@@ -253,7 +255,7 @@ func (t *cleaning) align() bool {
 	}
 	t.w = t.mask
 	if !told {
-		t.w = t.findFree()
+		t.w, t.found = t.findFree(), true
 	}
 	if total(t.mask) >= leastFreeTime*WorkRate {
 		t.w = t.mask

@@ -117,7 +117,7 @@ func (t *cleaning) judge() Result {
 	leak := t.follow(&r, left)
 	r.ResidualDB = r.BleedDB + toDB(leak)
 	r.Verdict = verdictOf(r.ResidualDB)
-	if r.Method == Pieces {
+	if t.mended {
 		r.Verdict = max(r.Verdict, Marked)
 	}
 	r.Path = &Path{Delay: t.delaySeconds(), Skew: t.at.skew, Taps: t.h[0], Ratio: t.ratio}
@@ -132,7 +132,7 @@ func (t *cleaning) follow(r *Result, left []float64) float64 {
 	r.DriftDB = toDB(drifted)
 	if r.DriftDB > movedDB {
 		if t.x != nil && t.rejoin() {
-			r.Method, left = Pieces, subtract(t.y, t.fixed)
+			t.mended, r.Method, left = true, Pieces, subtract(t.y, t.fixed)
 			drifted = t.drifted()
 		}
 	}
@@ -171,11 +171,15 @@ func (t *cleaning) leak(l levels) float64 {
 		return t.doubtOfParts()
 	}
 	learned := math.Min(1, pathTaps*float64(len(t.h))/(frames*levelFrame))
-	return math.Max(leastLeak, l.leak+learned*l.noise*frames/bleed)
+	leak := l.leak + learned*l.noise*frames/bleed
+	if t.found {
+		leak = math.Max(leak, t.doubtOfParts())
+	}
+	return math.Max(leastLeak, leak)
 }
 
 // doubtOfParts is how far the predictions of two paths lie apart that are learned on every other second of the take: half of their squared
-// difference over the bleed, where nothing tells the voice from what is left of the bleed.
+// difference over the bleed. It serves where the voice-free stretches were not told, since some may hold soft singing.
 func (t *cleaning) doubtOfParts() float64 {
 	even, odd := make([]float64, len(t.w)), make([]float64, len(t.w))
 	for n, v := range t.w {

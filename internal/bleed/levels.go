@@ -12,7 +12,7 @@ const (
 	sungFloorDB   = 10.0  // and frames that near to the noise floor too
 	loudShare     = 0.98  // quantile of the frame power that stands for the loudest, so that one knock does not
 	floorRounds   = 8     // of the reweighted fit of leak and noise
-	leastLeak     = 1e-5  // -50 dB, nothing is known below
+	leastLeak     = 1e-3  // -30 dB: less is never promised, since rooms ring longer than the path and speakers bend the wave
 	driftPart     = 3     // the drift is read off thirds of the sung part
 	leastPowerVal = 1e-20 // power that keeps ratios finite
 )

@@ -2,6 +2,7 @@ package roomsim
 
 import (
 	"math"
+	"slices"
 )
 
 const (
@@ -37,9 +38,39 @@ func Large() Room {
 	return Room{"large", Point{7.5, 9.8, 3.4}, 0.75, Point{2.0, 2.2, 1.0}, Point{3.4, 3.6, 1.4}}
 }
 
-// Response is the impulse response from the speaker to a microphone, by the image method (Allen and Berkley 1979, eq. 10), with
-// arrivals between samples (Peterson 1986). Sample n lies n/Rate seconds after the sound leaves the speaker.
+// Response is the impulse response from the speaker to a microphone. Sample n lies n/Rate seconds after the sound leaves the speaker.
+// Boxes with equal walls ring longer than Eyring's formula says, so an exponential, as of absorbing air, brings the
+// reverberation time at the room's own microphone to what was asked for.
 func (r Room) Response(mic Point) []float64 {
+	own := r.images(r.Mic)
+	more := math.Max(0, decayPer60dB*(1/r.RT60-1/reverberation(own)))
+	h := own
+	if mic != r.Mic {
+		h = r.images(mic)
+	}
+	for n := range h {
+		h[n] *= math.Exp(-more * float64(n) / Rate)
+	}
+	return h
+}
+
+// decayPer60dB is the exponent of an amplitude that has fallen by 60 dB.
+const decayPer60dB = 3 * math.Ln10
+
+// reverberation is the time for 60 dB from the slope of the backward-integrated energy between -5 and -25 dB (Schroeder 1965), s.
+func reverberation(h []float64) float64 {
+	after := make([]float64, len(h)+1)
+	for n := len(h) - 1; n >= 0; n-- {
+		after[n] = after[n+1] + h[n]*h[n]
+	}
+	below := func(db float64) int {
+		return slices.IndexFunc(after, func(v float64) bool { return v < after[0]*math.Pow(10, db/10) })
+	}
+	return 3 * float64(below(-25)-below(-5)) / Rate
+}
+
+// images sums the arrivals by the image method (Allen and Berkley 1979, eq. 10), placed between samples (Peterson 1986).
+func (r Room) images(mic Point) []float64 {
 	h := make([]float64, int(r.RT60*responseLength*Rate))
 	reach := float64(len(h)) / Rate * speedOfSound
 	beta := r.reflection()
