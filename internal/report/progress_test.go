@@ -1,0 +1,104 @@
+package report
+
+import (
+	"bytes"
+	"encoding/json"
+	"math"
+	"strings"
+	"testing"
+	"time"
+	"unicode/utf8"
+
+	"larkhand/hunt"
+	"larkhand/internal/progress"
+	"larkhand/match"
+)
+
+// stumbling is a made season of a player who corrects every other b6, and nothing else.
+func stumbling(rounds int) []progress.Round {
+	start := time.Date(2026, 3, 2, 18, 0, 0, 0, time.UTC)
+	var out []progress.Round
+	for i := range rounds {
+		const perDay = 6
+		at := start.AddDate(0, 0, i/perDay).Add(time.Duration(i%perDay) * 2 * time.Minute)
+		r := progress.Round{At: at, Sang: true, Played: true, Key: "C minor", Tempo: 96, Label: hunt.Known, Response: 2, Agreement: progress.SamePhrase,
+			Takes: [2]progress.Centring{{CentreCents: 12, SpreadCents: 20}, {CentreCents: 8, SpreadCents: 15}}}
+		for j, degree := range []string{"1", "2", "b3", "5", "b6"} {
+			step := 2
+			if j == 0 {
+				step = progress.NoStep
+			}
+			r.Notes = append(r.Notes, progress.Note{Degree: degree, Step: step, Verdict: match.Same})
+		}
+		if i%2 == 0 {
+			r.Notes[4].Kinds, r.Label = progress.KindOf(hunt.Correction), hunt.Searched
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
+func TestProgressText(t *testing.T) {
+	var b bytes.Buffer
+	v := ProgressView{Player: "Miravel", Progress: progress.Of(stumbling(60))}
+	if err := v.Text(&b, false); err != nil {
+		t.Fatal(err)
+	}
+	golden(t, "progress.txt", b.Bytes())
+	for _, line := range strings.Split(b.String(), "\n") {
+		if utf8.RuneCountInString(line) > pageWidth {
+			t.Errorf("wider than %d characters: %q", pageWidth, line)
+		}
+	}
+	if !strings.Contains(b.String(), "\n* b6 ") {
+		t.Error("the degree with all the trouble does not stand out")
+	}
+}
+
+func TestProgressOfNothing(t *testing.T) {
+	var text, data bytes.Buffer
+	v := ProgressView{Progress: progress.Of(nil)}
+	if err := v.Text(&text, true); err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(text.String(), "A player without a name: no rounds") || strings.Contains(text.String(), "NaN") {
+		t.Errorf("text of no rounds: %q", text.String())
+	}
+	if err := v.JSON(&data); err != nil {
+		t.Fatal(err)
+	}
+	var d map[string]any
+	if err := json.Unmarshal(data.Bytes(), &d); err != nil {
+		t.Fatal(err)
+	}
+	if d["from"] != nil || len(d["points"].([]any)) != 0 || d["next"].(map[string]any)["tempo"] != nil {
+		t.Errorf("JSON of no rounds: %s", data.String())
+	}
+}
+
+// TestProgressJSON reads the document back.
+func TestProgressJSON(t *testing.T) {
+	var b bytes.Buffer
+	if err := (ProgressView{Player: "Miravel", Progress: progress.Of(stumbling(60))}).JSON(&b); err != nil {
+		t.Fatal(err)
+	}
+	var d ProgressDocument
+	if err := json.Unmarshal(b.Bytes(), &d); err != nil {
+		t.Fatal(err)
+	}
+	if d.Schema != ProgressSchema || d.Summary.Rounds != 60 || d.Summary.Known.Hits != 30 || len(d.Trouble) != 4 || d.Sessions != 10 {
+		t.Errorf("%+v", d)
+	}
+	for _, c := range d.Trouble[0].Cells {
+		want := 0
+		if c.Name == "b6" {
+			want = 30
+		}
+		if c.Rounds.Hits != want || c.Kinds["correction"] != want || c.Named != (want > 0) {
+			t.Errorf("cell %+v", c)
+		}
+	}
+	if math.IsNaN(float64(d.Recent.Response)) || d.Recent.Response != 2 {
+		t.Errorf("recent response %v s, want 2", d.Recent.Response)
+	}
+}
