@@ -3,6 +3,7 @@ package bleed
 import (
 	"math"
 	"math/rand/v2"
+	"sync"
 	"testing"
 
 	"larkhand/internal/bleed/roomsim"
@@ -31,8 +32,11 @@ const (
 	testCountIn = 6.6 // s, just under one pass of four bars
 )
 
+// synthesize makes the loop of the tests once.
+var synthesize = sync.OnceValues(func() ([]float32, error) { return roomsim.Backing("Dm7 | G7 | Cmaj7 | A7", testTempo, 5) })
+
 func testLoop(t testing.TB) []float32 {
-	loop, err := roomsim.Backing("Dm7 | G7 | Cmaj7 | A7", testTempo, 5)
+	loop, err := synthesize()
 	if err != nil {
 		t.Fatal(err)
 	}
