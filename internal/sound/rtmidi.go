@@ -6,8 +6,6 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"runtime"
-	"slices"
 
 	"gitlab.com/gomidi/midi/v2/drivers/rtmididrv/imported/rtmidi"
 )
@@ -18,7 +16,7 @@ var errMIDI = errors.New("cannot list MIDI ports: the MIDI system of this machin
 
 // midiPorts asks RtMidi for the MIDI ports. A machine without a MIDI system has none, and a remark says so.
 func midiPorts() (inputs, outputs []Port, remarks []string, err error) {
-	if runtime.GOOS == "linux" && slices.Contains(rtmidi.CompiledAPI(), rtmidi.APILinuxALSA) {
+	if usesSequencer() {
 		if remark := lackingSequencer(sequencer); remark != "" {
 			return nil, nil, []string{remark}, nil
 		}
