@@ -57,7 +57,7 @@ played, and whether you knew the answer or searched for it.`,
 		SilenceErrors: true,
 	}
 	root.SetFlagErrorFunc(flagError)
-	root.AddCommand(newCheck(), newDevices(sound.Devices), newNotes(), newPitch(), newDemo(), newVersion())
+	root.AddCommand(newCheck(), newDevices(sound.Devices), newNotes(), newPitch(), newPractice(), newDemo(), newVersion())
 	root.AddCommand(newJournal())
 	root.SetHelpCommand(newHelp())
 	addCompletion(root)

@@ -1,0 +1,91 @@
+package screen
+
+import (
+	"strings"
+
+	tea "github.com/charmbracelet/bubbletea"
+
+	"larkhand/internal/round"
+)
+
+// binding is a key of the round view, or two that mean the same.
+type binding struct {
+	keys   []string // as tea.KeyMsg names them
+	shown  string   // in the help
+	short  string   // on the help line; "" is left out there
+	long   string   // behind ?
+	action round.Action
+	amount int
+	acts   bool // action counts
+}
+
+// bindings are the keys of the round view, in the order of the help.
+var bindings = []binding{
+	{keys: []string{" ", "enter"}, shown: "space", short: "on", long: "space or enter: start, or on to the next part (on the form at the next bar line)", action: round.GoOn, acts: true},
+	{keys: []string{"r"}, shown: "r", short: "again", long: "r: throw this round away and sing it again", action: round.Repeat, acts: true},
+	{keys: []string{"n"}, shown: "n", short: "skip", long: "n: leave this round and go on to the next", action: round.Skip, acts: true},
+	{keys: []string{"k"}, shown: "k", short: "key", long: "k: the next round a fourth higher", action: round.AnotherKey, acts: true},
+	{keys: []string{"-"}, shown: "-", long: "-: slower by 4 quarters a minute", action: round.Slower, acts: true},
+	{keys: []string{"+", "="}, shown: "-/+", short: "tempo", long: "+: faster by 4 quarters a minute", action: round.Faster, acts: true},
+	{keys: []string{"1"}, shown: "1", long: "1: bass silent, or back", action: round.Mute, amount: int(round.Bass), acts: true},
+	{keys: []string{"2"}, shown: "2", long: "2: comping silent, or back", action: round.Mute, amount: int(round.Comping), acts: true},
+	{keys: []string{"3"}, shown: "3", long: "3: hi-hat silent, or back", action: round.Mute, amount: int(round.HiHat), acts: true},
+	{keys: []string{"4"}, shown: "1-4", short: "mute", long: "4: click silent, or back", action: round.Mute, amount: int(round.Click), acts: true},
+	{keys: []string{"x"}, shown: "x", short: "stop", long: "x: stop the loop; space starts again", action: round.Stop, acts: true},
+	{keys: []string{keyBack}, shown: "esc", short: "set-up", long: "esc: end this session and go back to the set-up"},
+	{keys: []string{keyQuit, keyBreak}, shown: "q", short: "quit", long: "q or Ctrl-C: end; what was recorded is kept where rounds are kept"},
+	{keys: []string{keyHelp}, shown: "?", short: "help", long: "?: this page, and back"},
+}
+
+// Keys that are no action of a round.
+const (
+	keyBack  = "esc"
+	keyQuit  = "q"
+	keyBreak = "ctrl+c"
+	keyHelp  = "?"
+	keyUp    = "up"
+	keyDown  = "down"
+	keyLeft  = "left"
+	keyRight = "right"
+)
+
+// helpLine names the keys on one line of at most width columns: with words where they fit, else with the shortest of them.
+func helpLine(width int) string {
+	var words, bare []string
+	for _, b := range bindings {
+		if b.short != "" {
+			words = append(words, b.shown+" "+b.short)
+			bare = append(bare, b.shown)
+		}
+	}
+	for _, line := range []string{strings.Join(words, "  "), strings.Join(words, " ")} {
+		if len(line) <= width {
+			return line
+		}
+	}
+	return clip("keys: "+strings.Join(bare, " ")+" (? explains)", width)
+}
+
+// bound is the binding of a key.
+func bound(key string) (binding, bool) {
+	for _, b := range bindings {
+		for _, k := range b.keys {
+			if k == key {
+				return b, true
+			}
+		}
+	}
+	return binding{}, false
+}
+
+// single takes apart keys that arrived in one read, which come as one message with several runes.
+func single(msg tea.KeyMsg) []string {
+	if msg.Type != tea.KeyRunes || msg.Paste || len(msg.Runes) < 2 {
+		return []string{msg.String()}
+	}
+	keys := make([]string, len(msg.Runes))
+	for i, r := range msg.Runes {
+		keys[i] = string(r)
+	}
+	return keys
+}

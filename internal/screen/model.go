@@ -1,0 +1,205 @@
+package screen
+
+import (
+	"context"
+	"errors"
+	"io"
+	"sync"
+
+	tea "github.com/charmbracelet/bubbletea"
+
+	"larkhand/internal/practice"
+	"larkhand/internal/round"
+)
+
+// Smallest terminal that the screens fit into.
+const (
+	MinWidth  = 60 // columns
+	MinHeight = 20 // rows
+)
+
+// Session is a live session, as *practice.Session is one.
+type Session interface {
+	Run(ctx context.Context) error
+	Do(a round.Action, amount int)
+	Snapshots() <-chan practice.Snapshot
+}
+
+// Config is what the screens work with.
+type Config struct {
+	Settings Settings
+	// Begin makes the session that is practised with a setup. It may be called again after a session has ended. The error is shown in the set-up.
+	Begin func(round.Setup) (Session, error)
+	// Remember keeps settings with which a session began; nil keeps none. Its error is shown.
+	Remember func(Settings) error
+	Kept     string // one sentence on where rounds are kept, or that they are not
+	Colour   bool
+}
+
+// Run shows the screens on a terminal until the player quits or ctx ends. It returns when the session that runs, if there is
+// one, has ended too. The error is that of the terminal or of the last session.
+func Run(ctx context.Context, in io.Reader, out io.Writer, cfg Config) error {
+	m := newModel(ctx, out, cfg)
+	program := tea.NewProgram(m, tea.WithContext(ctx), tea.WithInput(in), tea.WithOutput(out), tea.WithAltScreen(), tea.WithoutSignalHandler())
+	_, err := program.Run()
+	m.live.end()
+	m.running.Wait()
+	if errors.Is(err, tea.ErrProgramKilled) && ctx.Err() != nil {
+		err = ctx.Err()
+	}
+	return errors.Join(err, m.live.failed)
+}
+
+// view is one of the screens.
+type view int
+
+const (
+	setupView view = iota
+	roundView
+)
+
+// model is the state of the screens.
+type model struct {
+	ctx           context.Context
+	cfg           Config
+	styles        styles
+	width, height int
+	view          view
+	help          bool
+	form          form
+	live          *live
+	running       sync.WaitGroup // sessions that have not ended
+}
+
+// Messages.
+type (
+	// snapshotMsg brings the newest snapshot of a session.
+	snapshotMsg struct {
+		of       *live
+		snapshot practice.Snapshot
+	}
+	// endedMsg tells that a session has ended.
+	endedMsg struct{ of *live }
+)
+
+func newModel(ctx context.Context, out io.Writer, cfg Config) *model {
+	return &model{ctx: ctx, cfg: cfg, styles: newStyles(out, cfg.Colour), form: newForm(cfg.Settings), live: &live{}}
+}
+
+// Init asks for nothing.
+func (m *model) Init() tea.Cmd { return nil }
+
+// Update takes one message.
+func (m *model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
+	switch msg := msg.(type) {
+	case tea.WindowSizeMsg:
+		m.width, m.height = msg.Width, msg.Height
+	case tea.KeyMsg:
+		return m, m.press(msg)
+	case snapshotMsg:
+		if msg.of == m.live {
+			m.live.take(msg.snapshot)
+			return m, m.live.wait()
+		}
+	case endedMsg:
+		if msg.of == m.live {
+			m.live.over = true
+			m.live.failed = m.live.err
+		}
+	}
+	return m, nil
+}
+
+// press takes the keys of one message.
+func (m *model) press(msg tea.KeyMsg) tea.Cmd {
+	if m.view == setupView && !m.help {
+		return m.pressSetup(msg)
+	}
+	for _, key := range single(msg) {
+		if cmd := m.pressRound(key); cmd != nil {
+			return cmd
+		}
+	}
+	return nil
+}
+
+func (m *model) pressRound(key string) tea.Cmd {
+	switch {
+	case key == keyBreak, key == keyQuit:
+		return tea.Quit
+	case key == keyHelp:
+		m.help = !m.help
+		return nil
+	case m.help:
+		m.help = key != keyBack && m.help
+		return nil
+	case key == keyBack:
+		old := m.live
+		m.live = &live{}
+		m.view = setupView
+		return func() tea.Msg { old.end(); return nil }
+	case key == keyUp:
+		m.live.scroll--
+	case key == keyDown:
+		m.live.scroll++
+	}
+	if b, ok := bound(key); ok && b.acts && !m.live.over {
+		m.live.session.Do(b.action, b.amount)
+	}
+	return nil
+}
+
+// pressSetup takes a key in the set-up.
+func (m *model) pressSetup(msg tea.KeyMsg) tea.Cmd {
+	switch msg.String() {
+	case keyBreak, keyBack:
+		return tea.Quit
+	case keyHelp:
+		m.help = true
+		return nil
+	case "enter":
+		return m.begin()
+	}
+	m.form.press(msg)
+	return nil
+}
+
+// begin starts a session with the settings, or says what keeps it from that.
+func (m *model) begin() tea.Cmd {
+	setup, err := m.form.settings.Setup()
+	if err != nil {
+		m.form.refuse(err)
+		return nil
+	}
+	session, err := m.cfg.Begin(setup)
+	if err != nil {
+		m.form.refuse(err)
+		return nil
+	}
+	m.live = start(m.ctx, session, setup, &m.running)
+	if m.cfg.Remember != nil {
+		if err := m.cfg.Remember(m.form.settings); err != nil {
+			m.live.remark = err.Error()
+		}
+	}
+	m.form.refuse(nil)
+	m.view = roundView
+	return m.live.wait()
+}
+
+// View draws the screen.
+func (m *model) View() string {
+	switch {
+	case m.width == 0:
+		return "" // its size is not known yet
+	case m.width < MinWidth || m.height < MinHeight:
+		return page(wrap("Larkhand needs at least 60 columns and 20 rows; make the window larger or the letters smaller. Nothing is lost.", m.width), nil, m.width, m.height)
+	case m.help:
+		return m.viewHelp()
+	case m.view == setupView:
+		return m.viewSetup()
+	case m.live.verdictStands():
+		return m.viewVerdict()
+	}
+	return m.viewRound()
+}

@@ -1,0 +1,179 @@
+package screen
+
+import (
+	"bufio"
+	"context"
+	"fmt"
+	"io"
+	"strings"
+
+	"larkhand/internal/practice"
+	"larkhand/internal/round"
+)
+
+// Plain practises line by line, for a screen reader or a pipe: a line when something begins, changes or goes wrong, and the
+// verdict as `larkhand check` prints it. Lines of in are keys of the round view; an empty one goes on. It returns when the session has ended.
+func Plain(ctx context.Context, in io.Reader, out io.Writer, session Session, kept string) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	ended := make(chan error, 1)
+	go func() { ended <- session.Run(ctx) }()
+	keys := readLines(ctx, in)
+	p := plain{out: out, session: session, kept: kept}
+	p.say("Larkhand. Enter goes on; a letter and enter: " + strings.Join(plainKeys(), ", ") + ".")
+	snapshots := session.Snapshots()
+	for {
+		select {
+		case s, ok := <-snapshots:
+			if !ok {
+				return p.leave(<-ended)
+			}
+			p.tell(s)
+		case line, ok := <-keys:
+			if !ok {
+				keys = nil // no more keys: the session goes on by itself
+				continue
+			}
+			p.press(line)
+		}
+		if p.err != nil {
+			cancel() // nobody can read on
+		}
+	}
+}
+
+// readLines gives the lines of in until it ends or ctx does. What waits in a read that nothing ends stays until the process ends.
+func readLines(ctx context.Context, in io.Reader) <-chan string {
+	lines := make(chan string)
+	go func() {
+		defer close(lines)
+		scanner := bufio.NewScanner(in)
+		for scanner.Scan() {
+			select {
+			case lines <- scanner.Text():
+			case <-ctx.Done():
+				return
+			}
+		}
+	}()
+	return lines
+}
+
+func plainKeys() []string {
+	var out []string
+	for _, b := range bindings {
+		if b.short != "" && b.keys[0] != keyBack && b.keys[0] != " " {
+			out = append(out, b.shown+" "+b.short)
+		}
+	}
+	return out
+}
+
+// plain is what was said so far.
+type plain struct {
+	out     io.Writer
+	session Session
+	kept    string
+	err     error // of out
+
+	part    round.Part
+	round   int
+	chord   string
+	notice  practice.Notice
+	verdict int // round whose result was told
+	judging bool
+}
+
+func (p *plain) say(text string) {
+	if p.err == nil {
+		_, p.err = fmt.Fprintln(p.out, text)
+	}
+}
+
+func (p *plain) leave(err error) error {
+	if err == nil {
+		p.say("The session is over. " + p.kept)
+		err = p.err
+	}
+	return err
+}
+
+func (p *plain) press(line string) {
+	key := strings.TrimSpace(line)
+	if key == "" {
+		key = " "
+	}
+	b, ok := bound(key)
+	switch {
+	case ok && b.acts:
+		p.session.Do(b.action, b.amount)
+	case key == keyQuit:
+		p.session.Do(round.Quit, 0)
+	case key == keyHelp:
+		for _, b := range bindings {
+			p.say(b.long)
+		}
+	default:
+		p.say(fmt.Sprintf("%q is no key here; ? names them.", key))
+	}
+}
+
+// tell says what is new in a snapshot.
+func (p *plain) tell(s practice.Snapshot) {
+	for _, n := range s.Notices {
+		if n.Time > p.notice.Time || n.Time == p.notice.Time && n != p.notice && n.Text != p.notice.Text {
+			word := "Warning: "
+			if n.Warning == round.Care {
+				word = "Care: "
+			}
+			p.say(word + n.Text)
+			p.notice = n
+		}
+	}
+	v := s.View
+	if v.Part != p.part || v.Round != p.round {
+		p.part, p.round, p.chord = v.Part, v.Round, ""
+		p.say(partLine(v))
+	}
+	if chord := v.Chord.String(); v.HasLoop && chord != p.chord {
+		p.chord = chord
+		p.say(fmt.Sprintf("Bar %d: %s, next %s.", v.Bar, v.Chord, v.Next))
+	}
+	if s.Judging && !p.judging {
+		p.say("Judging.")
+	}
+	p.judging = s.Judging
+	if r := s.Result; r != nil && r.Facts.Round != p.verdict {
+		p.verdict = r.Facts.Round
+		p.tellResult(r)
+	}
+}
+
+// partLine says that a part begins.
+func partLine(v round.View) string {
+	line := strings.ToUpper(v.PartName[:1]) + v.PartName[1:] + "."
+	if v.Prompt != "" {
+		line += " " + v.Prompt
+	}
+	if !v.Open && (v.BarsLeft > 0 || v.BeatsLeft > 0) {
+		line += " " + leftInWords(v) + "."
+	}
+	return line
+}
+
+func (p *plain) tellResult(r *practice.Result) {
+	if r.Judged == nil {
+		p.say("No verdict: " + r.Reason)
+	} else {
+		p.say("Verdict: " + string(r.Judged.Finding.Label) + ".")
+		for _, line := range reportLines(*r.Judged, false) {
+			p.say(line)
+		}
+	}
+	if r.Response != nil {
+		p.say(responseText(*r.Response, r.Facts.Loop != nil))
+	}
+	if r.SaveError != "" {
+		p.say("Not saved: " + r.SaveError)
+	}
+}

@@ -1,0 +1,299 @@
+package screen
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"larkhand/internal/practice"
+	"larkhand/internal/round"
+)
+
+// roomyWidth and roomyHeight are from where on the chord is written largest.
+const (
+	roomyWidth  = 78
+	roomyHeight = 23
+)
+
+// viewRound draws the round as it goes.
+func (m *model) viewRound() string {
+	v := m.live.latest.View
+	body := []string{m.facts(v)}
+	body = append(body, m.large(v)...)
+	body = append(body, m.underLarge(v), m.styles.strong.Render(m.promptLine(v)))
+	foot := m.foot()
+	if room := m.height - len(body) - len(foot); room > 0 {
+		body = append(body, m.pane(v, room)...)
+	}
+	return page(body, foot, m.width, m.height)
+}
+
+// facts is the line on top: what this round is.
+func (m *model) facts(v round.View) string {
+	parts := []string{"Larkhand"}
+	if v.Round > 0 {
+		parts = append(parts, fmt.Sprintf("round %d", v.Round))
+	}
+	if v.Key != nil {
+		parts = append(parts, v.Key.String())
+	} else {
+		parts = append(parts, "key guessed")
+	}
+	if v.Tempo > 0 {
+		parts = append(parts, fmt.Sprintf("%g a minute", v.Tempo))
+	}
+	if v.NextKey != nil && v.Key != nil && *v.NextKey != *v.Key {
+		parts = append(parts, "next in "+v.NextKey.String())
+	}
+	if v.NextTempo != v.Tempo && v.NextTempo > 0 {
+		parts = append(parts, fmt.Sprintf("next at %g", v.NextTempo))
+	}
+	if silent := silentParts(v.Muted); silent != "" {
+		parts = append(parts, "silent: "+silent)
+	}
+	who := ""
+	if v.Turn.Name != "" {
+		who = v.Turn.Name
+	}
+	return ends(strings.Join(parts, "  "), who, m.width)
+}
+
+func silentParts(muted round.Backing) string {
+	var out []string
+	for _, b := range []struct {
+		part round.Backing
+		name string
+	}{{round.Bass, "bass"}, {round.Comping, "comping"}, {round.HiHat, "hi-hat"}, {round.Click, "click"}} {
+		if muted&b.part != 0 {
+			out = append(out, b.name)
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+// large is what can be read from across the room: the part, what is left of it, and the chord.
+func (m *model) large(v round.View) []string {
+	height := (glyphRows + 1) / 2
+	if m.width >= roomyWidth && m.height >= roomyHeight {
+		height = glyphRows
+	}
+	left := m.leftWidth()
+	name := v.PartName
+	if v.Part == round.PartThinking {
+		name = "think" // the large letters have no room for more
+	}
+	part := big(strings.ToUpper(name), left-2-countColumns, (glyphRows+1)/2)
+	count := big(m.count(v), countColumns, (glyphRows+1)/2)
+	block := beside(part, count, left-2-countColumns, left-2)
+	if height == glyphRows {
+		block = append([]string{""}, block...)
+	}
+	chord := ""
+	if v.HasLoop {
+		chord = v.Chord.String()
+	}
+	lines := beside(block, big(chord, m.width-left, height), left, m.width)
+	for len(lines) < height {
+		lines = append(lines, "")
+	}
+	for i, line := range lines {
+		lines[i] = m.styles.strong.Render(line)
+	}
+	return lines
+}
+
+// countColumns is the room for a large number of two digits.
+const countColumns = 9
+
+func (m *model) leftWidth() int { return min(m.width/2+4, 44) }
+
+// count is the large number: bars left, or in the last bar the beats.
+func (m *model) count(v round.View) string {
+	switch {
+	case v.Open || v.Part == round.PartIdle || v.Part == round.PartVerdict || v.Part == round.PartOver:
+		return ""
+	case v.BarsLeft > 0:
+		return fmt.Sprint(v.BarsLeft)
+	case v.BeatsLeft > 0:
+		return fmt.Sprint(v.BeatsLeft)
+	}
+	return fmt.Sprintf("%.0f", math.Ceil(v.SecondsLeft))
+}
+
+// underLarge says in words what the large letters show.
+func (m *model) underLarge(v round.View) string {
+	left := ""
+	switch {
+	case v.Open:
+		left = fmt.Sprintf("%s; ends by itself", v.PartName)
+		if v.Part == round.PartThinking {
+			left = "thinking room until you play"
+		}
+	case m.count(v) == "":
+	case v.BarsLeft > 0 || v.BeatsLeft > 0:
+		left = leftInWords(v)
+	default:
+		left = fmt.Sprintf("%.0f s left", math.Ceil(v.SecondsLeft))
+	}
+	right := ""
+	if v.HasLoop {
+		right = fmt.Sprintf("bar %d of %d %s", v.Bar, v.Bars, beatMarks(v))
+		if v.Next != v.Chord {
+			right += "  next " + m.styles.strong.Render(v.Next.String())
+		}
+	}
+	return beside([]string{left}, []string{right}, m.leftWidth(), m.width)[0]
+}
+
+// beatMarks are the beats of the bar, with those that have begun filled.
+func beatMarks(v round.View) string {
+	const most = 12
+	if v.Beats > most {
+		return fmt.Sprintf("beat %d", v.Beat)
+	}
+	return strings.Repeat("●", min(v.Beat, v.Beats)) + strings.Repeat("○", max(0, v.Beats-v.Beat))
+}
+
+// leftInWords counts bars and beats.
+func leftInWords(v round.View) string {
+	var out []string
+	for _, c := range []struct {
+		n    int
+		noun string
+	}{{v.BarsLeft, "bar"}, {v.BeatsLeft, "beat"}} {
+		switch {
+		case c.n == 1:
+			out = append(out, "1 "+c.noun)
+		case c.n > 1:
+			out = append(out, fmt.Sprintf("%d %ss", c.n, c.noun))
+		}
+	}
+	return strings.Join(out, ", ") + " left"
+}
+
+func (m *model) promptLine(v round.View) string {
+	s := m.live.latest
+	switch {
+	case m.live.over && s.Result == nil:
+		return "The session is over; no round was finished."
+	case s.Judging:
+		return "Judging what was sung and played ..."
+	}
+	return v.Prompt
+}
+
+// pane is what is sung or played just now.
+func (m *model) pane(v round.View, rows int) []string {
+	s := m.live.latest
+	if take := v.Part.Take(); take > 0 {
+		trail := s.Trails[take-1]
+		p := newPaper(v, m.live.setup, m.width, rows-1, reached(trail), lead(s, trail))
+		p.top = moveFor(pitches(s.Trails[:take]...), p.rows, usualMiddle)
+		p.rule()
+		p.sing(trail)
+		return append(p.lines(m.styles), m.voiceLine(v))
+	}
+	if v.Part == round.PartAnswer {
+		var played []float64
+		for _, n := range s.Played {
+			for range settle {
+				played = append(played, n.Pitch)
+			}
+		}
+		end := 0.0
+		if n := len(s.Played); n > 0 {
+			end = s.Played[n-1].Onset
+		}
+		p := newPaper(v, m.live.setup, m.width, rows-1, end, 0)
+		p.top = moveFor(played, p.rows, usualMiddle)
+		p.rule()
+		p.play(s.Played)
+		return append(p.lines(m.styles), m.playedLine(v))
+	}
+	return nil
+}
+
+// reached is how far a trail has come, s.
+func reached(trail []practice.Point) float64 {
+	if len(trail) == 0 {
+		return 0
+	}
+	return trail[len(trail)-1].Time
+}
+
+// lead is how long before the part's bar line the recording of its take began, s: the newest point has the same moment on both clocks.
+func lead(s practice.Snapshot, trail []practice.Point) float64 {
+	if len(trail) == 0 {
+		return 0
+	}
+	recorded := s.Pitch.Time - reached(trail)
+	return math.Min(round.MaxCutBack, math.Max(0, s.Time-s.View.Elapsed-recorded))
+}
+
+// voiceLine says what sounds just now: the nearest key, its degree and how many cents the voice lies off it, beside a scale of cents.
+func (m *model) voiceLine(v round.View) string {
+	p := m.live.latest.Pitch
+	if !v.Singing || math.IsNaN(p.Pitch) || math.IsInf(p.Pitch, 0) {
+		return m.styles.quiet.Render("no voice   flat " + centsScale(math.NaN()) + " sharp")
+	}
+	key := keyOf(v)
+	near := math.Round(p.Pitch)
+	cents := 100 * (p.Pitch - near)
+	return m.styles.asSung.Render(fmt.Sprintf("%-3s %-4s %+3.0f cents", key.Degree(int(near), m.live.setup.Numbering), key.Letter(int(near)), cents)) +
+		"   flat " + centsScale(cents) + " sharp"
+}
+
+// centsScale is a scale from -50 to +50 cents with a mark on it; NaN has none.
+func centsScale(cents float64) string {
+	const half = 10 // marks on each side, 5 cents each
+	marks := []rune(strings.Repeat("-", half) + "|" + strings.Repeat("-", half))
+	if !math.IsNaN(cents) {
+		const widest = 50 // cents
+		marks[half+int(math.Round(math.Max(-widest, math.Min(widest, cents))*half/widest))] = '●'
+	}
+	return "[" + string(marks) + "]"
+}
+
+// playedLine lists the played notes; the newest ones where not all fit.
+func (m *model) playedLine(v round.View) string {
+	key := keyOf(v)
+	line := ""
+	for _, n := range slices.Backward(m.live.latest.Played) {
+		letter := key.Letter(int(math.Round(n.Pitch))).String()
+		if len(line)+len(letter)+len("played:  ... ") > m.width {
+			line = "... " + line
+			break
+		}
+		line = letter + " " + line
+	}
+	if line == "" {
+		return m.styles.quiet.Render("nothing played yet")
+	}
+	return m.styles.asSung.Render("played: " + strings.TrimSpace(line))
+}
+
+// foot is the warning that counts now, and the keys.
+func (m *model) foot() []string {
+	warning := m.warning()
+	if warning != "" {
+		warning = m.styles.look.Render(clip("! "+warning, m.width))
+	}
+	return []string{warning, m.styles.quiet.Render(helpLine(m.width))}
+}
+
+// warning is the newest one that is not old yet.
+func (m *model) warning() string {
+	const stands = 8.0 // s: time to look up and read it twice; own choice
+	s := m.live.latest
+	switch {
+	case m.live.failed != nil:
+		return m.live.failed.Error()
+	case s.View.WaitsFor != "":
+		return "waiting for the " + s.View.WaitsFor
+	}
+	if n := len(s.Notices); n > 0 && s.Time-s.Notices[n-1].Time < stands {
+		return s.Notices[n-1].Text
+	}
+	return m.live.remark
+}

@@ -1,0 +1,208 @@
+package screen
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	tea "github.com/charmbracelet/bubbletea"
+
+	"larkhand/internal/loop"
+	"larkhand/internal/music"
+	"larkhand/internal/round"
+)
+
+// field is a line of the set-up.
+type field struct {
+	name    string // as in SettingError
+	label   string
+	hint    string
+	value   func(*Settings) *string
+	choices []string // that left and right go through
+	step    int      // that left and right add to a number
+	typed   bool     // may be typed
+	unused  func(Settings) bool
+}
+
+var usualKeys = []string{
+	"", "C major", "C minor", "F major", "D minor", "Bb major", "G minor", "Eb major", "Ab major", "F minor", "Db major", "Bb minor",
+	"G major", "E minor", "D major", "B minor", "A major", "F# minor", "A minor", "D dorian", "C blues",
+}
+
+func noLoop(s Settings) bool { return s.Timing == round.NoLoop.String() }
+func noBars(s Settings) bool { return s.Timing != round.OnForm.String() }
+
+// fields are the lines of the set-up, from top to bottom.
+var fields = []field{
+	{name: "key", label: "key", hint: "empty: guessed from what is sung", value: func(s *Settings) *string { return &s.Key }, choices: usualKeys, typed: true},
+	{name: "numbering", label: "numbers", hint: "scale: Eb in C minor is 3; altered: it is b3", value: func(s *Settings) *string { return &s.Numbering },
+		choices: []string{music.ScaleNumbers.String(), music.AlteredNumbers.String()}},
+	{name: "chart", label: "chart", hint: "own: write the chords on the next line", value: func(s *Settings) *string { return &s.Chart },
+		choices: append(loop.Names(), ownChart), unused: noLoop},
+	{name: "chords", label: "own chords", hint: "bars, such as Cm7 | Fm7 | G7b9 | Cm7", value: func(s *Settings) *string { return &s.Chords }, typed: true,
+		unused: func(s Settings) bool { return noLoop(s) || s.Chart != ownChart }},
+	{name: "tempo", label: "tempo", hint: "quarters a minute", value: func(s *Settings) *string { return &s.Tempo }, step: 4, typed: true, unused: noLoop},
+	{name: "feel", label: "feel", hint: "straight, swing, or a ratio: swing 2:1", value: func(s *Settings) *string { return &s.Feel },
+		choices: []string{"straight", "swing", "swing 1.5:1", "swing 2:1", "swing 3:1"}, typed: true, unused: noLoop},
+	{name: "timing", label: "timing", hint: "form: bars; free: the loop waits; or no loop", value: func(s *Settings) *string { return &s.Timing },
+		choices: []string{round.OnForm.String(), round.Free.String(), round.NoLoop.String()}},
+	{name: "bars", label: "bars a take", hint: "and as many for the answer", value: func(s *Settings) *string { return &s.Bars }, step: 1, typed: true, unused: noBars},
+	{name: "thinking", label: "thinking room", hint: "bars; 0 for none; free: until you play", value: func(s *Settings) *string { return &s.Thinking },
+		choices: []string{"0", "1", "2", "4", "8", freeWord}, typed: true, unused: noBars},
+	{name: "count_in", label: "count-in", hint: "bars", value: func(s *Settings) *string { return &s.CountIn }, step: 1, typed: true, unused: noLoop},
+	{name: "loop_alone", label: "loop first", hint: "yes: once through alone, to listen", value: func(s *Settings) *string { return &s.LoopAlone },
+		choices: []string{yes, no}, unused: noLoop},
+	{name: "from_top", label: "from the top", hint: "yes: take 1 begins at bar 1", value: func(s *Settings) *string { return &s.FromTop },
+		choices: []string{yes, no}, unused: noBars},
+	{name: "players", label: "players", hint: "names, with commas: they take turns", value: func(s *Settings) *string { return &s.Players }, typed: true},
+}
+
+// form is the state of the set-up.
+type form struct {
+	settings Settings
+	at       int    // the line that keys change
+	refused  string // why it cannot be practised so
+}
+
+func newForm(s Settings) form { return form{settings: s} }
+
+// refuse says why a session cannot begin, and goes to the line that can mend it.
+func (f *form) refuse(err error) {
+	f.refused = ""
+	if err == nil {
+		return
+	}
+	f.refused = err.Error()
+	var setting *SettingError
+	if errors.As(err, &setting) {
+		if i := slices.IndexFunc(fields, func(l field) bool { return l.name == setting.Name }); i >= 0 {
+			f.at = i
+		}
+	}
+}
+
+// press takes a key.
+func (f *form) press(msg tea.KeyMsg) {
+	line := fields[f.at]
+	value := line.value(&f.settings)
+	switch msg.String() {
+	case keyUp, "shift+tab":
+		f.move(-1)
+		return
+	case keyDown, "tab":
+		f.move(1)
+		return
+	case keyLeft:
+		line.change(value, -1)
+	case keyRight:
+		line.change(value, 1)
+	case "backspace":
+		if runes := []rune(*value); line.typed && len(runes) > 0 {
+			*value = string(runes[:len(runes)-1])
+		}
+	case "ctrl+u":
+		if line.typed {
+			*value = ""
+		}
+	default:
+		const longest = 500 // runes of a setting; own choice
+		if line.typed && (msg.Type == tea.KeyRunes || msg.Type == tea.KeySpace) && len([]rune(*value))+len(msg.Runes) <= longest {
+			*value += string(msg.Runes)
+		}
+	}
+	f.refused = ""
+	if _, err := f.settings.Setup(); err != nil {
+		f.refused = err.Error()
+	}
+}
+
+// move goes to the next line that is of use.
+func (f *form) move(way int) {
+	for range fields {
+		f.at = (f.at + way + len(fields)) % len(fields)
+		if l := fields[f.at]; l.unused == nil || !l.unused(f.settings) {
+			return
+		}
+	}
+}
+
+// change goes to the next choice, or adds a step to a number.
+func (l field) change(value *string, way int) {
+	if l.step > 0 {
+		if n, err := strconv.Atoi(strings.TrimSpace(*value)); err == nil {
+			*value = strconv.Itoa(max(0, n+way*l.step))
+		}
+		return
+	}
+	if len(l.choices) > 0 {
+		i := slices.Index(l.choices, *value)
+		if i < 0 && way < 0 {
+			i = 0
+		}
+		*value = l.choices[(i+way+len(l.choices))%len(l.choices)]
+	}
+}
+
+// viewSetup draws the set-up.
+func (m *model) viewSetup() string {
+	body := []string{m.styles.strong.Render("Larkhand: set-up"), ""}
+	for i := range fields {
+		body = append(body, m.settingLine(i))
+	}
+	if chords := m.form.chords(); chords != "" {
+		body = append(body, pad("", 17)+m.styles.quiet.Render(clip(chords, m.width-17)))
+	}
+	var foot []string
+	switch {
+	case m.form.refused != "":
+		for _, line := range wrap("! "+m.form.refused, m.width) {
+			foot = append(foot, m.styles.look.Render(line))
+		}
+		foot = foot[:min(2, len(foot))]
+	case m.cfg.Kept != "":
+		foot = append(foot, m.cfg.Kept)
+	}
+	foot = append(foot, m.styles.quiet.Render(clip("enter start  up/down line  left/right change  type  esc quit  ? help", m.width)))
+	return page(body, foot, m.width, m.height)
+}
+
+// chords are those of a named chart.
+func (f form) chords() string {
+	if setup, err := f.settings.Setup(); err == nil && !noLoop(f.settings) {
+		return setup.Chart.String()
+	}
+	return ""
+}
+
+func (m *model) settingLine(i int) string {
+	const labelWidth, valueWidth = 15, 22
+	l := fields[i]
+	value := *l.value(&m.form.settings)
+	if i != m.form.at {
+		line := "  " + pad(l.label, labelWidth)
+		if l.unused != nil && l.unused(m.form.settings) {
+			return m.styles.quiet.Render(line + "-")
+		}
+		return clip(line+value, m.width)
+	}
+	shown := value
+	if l.typed {
+		shown += "_"
+	} else {
+		shown = fmt.Sprintf("< %s >", value)
+	}
+	if l.name == "chords" {
+		// The end of a long chart is what is being typed.
+		runes := []rune(shown)
+		room := m.width - labelWidth - len("> ")
+		return m.styles.strong.Render("> " + pad(l.label, labelWidth) + string(runes[max(0, len(runes)-room):]))
+	}
+	line := "> " + pad(l.label, labelWidth) + pad(shown, valueWidth)
+	if len([]rune(shown)) > valueWidth {
+		line = "> " + pad(l.label, labelWidth) + shown
+		return m.styles.strong.Render(clip(line, m.width))
+	}
+	return m.styles.strong.Render(line) + clip(l.hint, m.width-len("> ")-labelWidth-valueWidth)
+}

@@ -1,0 +1,145 @@
+package screen
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"larkhand/internal/practice"
+	"larkhand/internal/report"
+	"larkhand/internal/round"
+	"larkhand/match"
+)
+
+// reportWidth is the width of the report that `larkhand check` prints, columns.
+const reportWidth = 80
+
+// viewVerdict draws what became of a round.
+func (m *model) viewVerdict() string {
+	s := m.live.latest
+	r := s.Result
+	head := []string{m.facts(s.View)}
+	for _, line := range big(headline(r), m.width, (glyphRows+1)/2) {
+		head = append(head, m.styles.strong.Render(line))
+	}
+	head = append(head, responseLines(r, m.width)...)
+	foot := m.foot()
+	if m.live.over {
+		foot[1] = m.styles.quiet.Render(clip("The session is over.  esc set-up  q quit  up/down move  ? help", m.width))
+	}
+	if line := keptLine(r, m.cfg.Kept); foot[0] == "" {
+		foot[0] = clip(line, m.width)
+	}
+	lines := m.verdictLines(r)
+	room := m.height - len(head) - len(foot)
+	m.live.scroll = max(0, min(m.live.scroll, len(lines)-room))
+	shown := lines[m.live.scroll:min(len(lines), m.live.scroll+room)]
+	if left := len(lines) - m.live.scroll - len(shown); left > 0 && len(shown) > 0 {
+		shown = append(shown[:len(shown)-1:len(shown)-1], m.styles.look.Render(fmt.Sprintf("... %d more lines: down", left+1)))
+	}
+	return page(append(head, shown...), foot, m.width, m.height)
+}
+
+// headline is the verdict in one word.
+func headline(r *practice.Result) string {
+	if r.Judged == nil {
+		return "NO VERDICT"
+	}
+	return strings.ToUpper(string(r.Judged.Finding.Label))
+}
+
+// responseLines tell the response time.
+func responseLines(r *practice.Result, width int) []string {
+	if r.Response == nil {
+		return nil
+	}
+	return wrap(responseText(*r.Response, r.Facts.Loop != nil), width)
+}
+
+// responseText is the response time in seconds, in beats, and net of the wait that the loop imposed.
+func responseText(r round.Response, inBeats bool) string {
+	text := fmt.Sprintf("Response time %.1f s", r.Seconds)
+	if inBeats {
+		text += fmt.Sprintf(", %.1f beats", r.Beats)
+	}
+	if r.Wait > 0 {
+		text += fmt.Sprintf("; %.1f s of it the loop let nobody in, net %.1f s", r.Wait, r.NetSeconds)
+	}
+	return text + "."
+}
+
+// keptLine says what became of the recordings.
+func keptLine(r *practice.Result, kept string) string {
+	if r.SaveError != "" {
+		return "! not saved: " + r.SaveError
+	}
+	return kept
+}
+
+// verdictLines are what `larkhand check` prints of the round, where the terminal is as wide, else the same note by note from top to bottom.
+func (m *model) verdictLines(r *practice.Result) []string {
+	if r.Judged == nil {
+		return wrap("This round has no verdict: "+r.Reason, m.width)
+	}
+	if m.width >= reportWidth {
+		return reportLines(*r.Judged, m.styles.colour)
+	}
+	j := *r.Judged
+	var out []string
+	add := func(indent, text string) {
+		for i, line := range wrap(text, m.width-len("    ")) {
+			if i > 0 {
+				line = strings.Repeat(" ", len(indent)) + line
+			} else {
+				line = indent + line
+			}
+			out = append(out, line)
+		}
+	}
+	add("", report.Summary(j))
+	out = append(out, "")
+	for _, p := range j.Alignment.Pairs {
+		line := pairLine(j, p)
+		if p.Verdict != match.Same {
+			line = m.styles.look.Render(line)
+		}
+		out = append(out, line)
+	}
+	for _, e := range j.Finding.Evidence {
+		add("- ", e.Text)
+	}
+	for _, remark := range j.Remarks {
+		add("- ", remark)
+	}
+	return out
+}
+
+// reportLines are the lines of the report.
+func reportLines(j round.Round, colour bool) []string {
+	var text strings.Builder
+	if err := report.Text(&text, j, colour); err != nil {
+		return []string{err.Error()}
+	}
+	return strings.Split(strings.TrimRight(text.String(), "\n"), "\n")
+}
+
+// pairLine is a sung note, what was played for it, and the verdict.
+func pairLine(j round.Round, p match.Pair) string {
+	number, sung, centre, played := "", "-", "", "-"
+	if p.Sung != match.None {
+		n := j.Phrase[p.Sung]
+		number = j.Key.Degree(n.Semitone, j.Numbering)
+		sung = j.Key.Letter(n.Semitone).String()
+		if take := j.Takes[len(j.Takes)-1]; !take.Written {
+			centre = fmt.Sprintf("%+.0f cents", take.Voice.Notes[p.Sung].CentreCents)
+		}
+	}
+	if p.Played != match.None {
+		midi := int(math.Round(j.Answer.Notes[p.Played].Pitch))
+		played = j.Key.Letter(midi).String()
+		if number == "" {
+			number = "(" + j.Key.Degree(midi, j.Numbering) + ")"
+		}
+	}
+	return fmt.Sprintf("%-5s sung %-5s %-10s played %-5s %s", number, sung, centre, played, p.Verdict)
+}
