@@ -58,7 +58,7 @@ played, and whether you knew the answer or searched for it.`,
 	}
 	root.SetFlagErrorFunc(flagError)
 	root.AddCommand(newCheck(), newDevices(sound.Devices), newNotes(), newPitch(), newPractice(), newDemo(), newVersion())
-	root.AddCommand(newJournal())
+	root.AddCommand(newHistory(), newProgress(), newJournal())
 	root.SetHelpCommand(newHelp())
 	addCompletion(root)
 	return root

@@ -1,0 +1,215 @@
+package report
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"io"
+	"iter"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"larkhand/internal/journal"
+)
+
+// HistorySchema is the name and version of HistoryDocument.
+const HistorySchema = "larkhand.history/1"
+
+// HistoryView is a list of rounds. Rows is read once, while it is written.
+type HistoryView struct {
+	Total int // rounds that were chosen; Rows may have fewer
+	Rows  iter.Seq2[journal.Row, error]
+}
+
+// HistoryDocument is a list of rounds, the newest first.
+type HistoryDocument struct {
+	Schema string        `json:"schema"` // HistorySchema
+	Total  int           `json:"total"`  // rounds that were chosen; the list may have fewer
+	Rounds []RowDocument `json:"rounds"`
+}
+
+// RowDocument is a round in a list.
+type RowDocument struct {
+	Number     int64     `json:"number"` // its name in this journal
+	UID        string    `json:"uid"`    // its name everywhere
+	At         time.Time `json:"at"`     // when take 1 began
+	Sang       string    `json:"sang"`
+	Played     string    `json:"played"`
+	Key        string    `json:"key"`
+	KeyGuessed bool      `json:"key_guessed"`
+	Chart      string    `json:"chart"` // "" without a loop
+	Tempo      Number    `json:"tempo"` // quarter notes a minute
+	Phrase     []string  `json:"phrase"`
+	Same       int       `json:"same"`
+	Different  int       `json:"different"`
+	LeftOut    int       `json:"left_out"`
+	Unclear    int       `json:"unclear"`
+	Added      int       `json:"added"`
+	Label      string    `json:"label"`    // known, unsure, searched
+	Searched   Number    `json:"searched"` // probability
+	Response   Number    `json:"response_seconds"`
+	Program    string    `json:"program"` // the version that judged it last
+	Files      bool      `json:"files"`   // its takes and answer are kept
+	Deleted    bool      `json:"deleted"`
+}
+
+func rowDocument(r journal.Row) RowDocument {
+	return RowDocument{
+		Number: int64(r.ID), UID: r.UID, At: r.At, Sang: r.Sang, Played: r.Played, Key: r.Key, KeyGuessed: r.KeyGuessed, Chart: r.Chart,
+		Tempo: rounded(known(r.Tempo), tempoDigits), Phrase: filled(r.Phrase),
+		Same: r.Same, Different: r.Different, LeftOut: r.LeftOut, Unclear: r.Unclear, Added: r.Added,
+		Label: r.Label, Searched: rounded(r.Searched, chanceDigits), Response: rounded(known(r.Response), timeDigits),
+		Program: r.Program, Files: r.Files, Deleted: r.Deleted,
+	}
+}
+
+// known is NaN for nil.
+func known(x *float64) float64 {
+	if x == nil {
+		return math.NaN()
+	}
+	return *x
+}
+
+// JSON writes the list as a HistoryDocument, on one line.
+func (v HistoryView) JSON(w io.Writer) error {
+	d := HistoryDocument{Schema: HistorySchema, Total: v.Total, Rounds: []RowDocument{}}
+	for row, err := range v.Rows {
+		if err != nil {
+			return err
+		}
+		d.Rounds = append(d.Rounds, rowDocument(row))
+	}
+	return json.NewEncoder(w).Encode(d)
+}
+
+var historyColumns = []string{"number", "at", "sang", "played", "key", "tempo", "phrase", "same", "different", "left_out", "unclear", "added",
+	"label", "searched", "response_seconds", "program"}
+
+// CSV writes one line a round with a line of names first; the columns are those of RowDocument.
+func (v HistoryView) CSV(w io.Writer) error {
+	out := csv.NewWriter(w)
+	if err := out.Write(historyColumns); err != nil {
+		return err
+	}
+	for r, err := range v.Rows {
+		if err != nil {
+			return err
+		}
+		err := out.Write([]string{
+			strconv.FormatInt(int64(r.ID), 10), r.At.Format(time.RFC3339), cell(r.Sang), cell(r.Played), r.Key, fixed(known(r.Tempo), tempoDigits, ""), strings.Join(r.Phrase, " "),
+			strconv.Itoa(r.Same), strconv.Itoa(r.Different), strconv.Itoa(r.LeftOut), strconv.Itoa(r.Unclear), strconv.Itoa(r.Added),
+			r.Label, fixed(r.Searched, chanceDigits, ""), fixed(known(r.Response), timeDigits, ""), r.Program,
+		})
+		if err != nil {
+			return err
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
+
+// cell keeps a spreadsheet from taking a name for a formula: an apostrophe before the signs that begin one (common practice, no
+// source).
+func cell(name string) string {
+	if name != "" && strings.ContainsRune("=+-@", rune(name[0])) {
+		return "'" + name
+	}
+	return name
+}
+
+// Text writes the list as a table of at most 80 characters a line where names are short.
+func (v HistoryView) Text(w io.Writer, colour bool) error {
+	paint := painter(colour)
+	const layout = "%6s  %-16s  %-20s  %-12s  %-6s  %-8s"
+	if _, err := fmt.Fprintln(w, paint.strong(fmt.Sprintf(layout, "number", "began", "who", "key", "same", "finding"))+"  response"); err != nil {
+		return err
+	}
+	for r, err := range v.Rows {
+		if err != nil {
+			return err
+		}
+		line := fmt.Sprintf(layout, strconv.FormatInt(int64(r.ID), 10), r.At.Format("2006-01-02 15:04"), shortened(who(r), longestWho), shortened(r.Key, longestKey),
+			fmt.Sprintf("%d of %d", r.Same, len(r.Phrase)), r.Label) + "  " + responseWords(r.Response)
+		if _, err := fmt.Fprintln(w, line); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// responseWords is a response time with its unit; "-" where it is not known.
+func responseWords(s *float64) string {
+	if s == nil {
+		return "-"
+	}
+	return fmt.Sprintf("%.1f s", *s)
+}
+
+// longestWho and longestKey are the widths of columns.
+const longestWho, longestKey = 20, 12
+
+// shortened keeps the beginning of a long name.
+func shortened(name string, width int) string {
+	if utf8.RuneCountInString(name) <= width {
+		return name
+	}
+	return string([]rune(name)[:width-1]) + "…"
+}
+
+// who names the players: "Anna", "Anna, Ben" where Anna sang and Ben played.
+func who(r journal.Row) string {
+	switch {
+	case r.Sang == "" && r.Played == "":
+		return "-"
+	case r.Sang == r.Played:
+		return r.Sang
+	}
+	return nameOr(r.Sang) + ", " + nameOr(r.Played)
+}
+
+func nameOr(name string) string {
+	if name == "" {
+		return "-"
+	}
+	return name
+}
+
+// HistoryTitle names a round in one line.
+func HistoryTitle(r journal.Row) string {
+	text := fmt.Sprintf("Round %d, %s", r.ID, r.At.Format("2006-01-02 15:04"))
+	switch {
+	case r.Sang == "" && r.Played == "":
+	case r.Sang == r.Played:
+		text += ", " + r.Sang + " sang and played"
+	default:
+		text += ", " + nameOr(r.Sang) + " sang, " + nameOr(r.Played) + " played"
+	}
+	return text + ": " + counted(len(r.Phrase), "note") + " in " + r.Key + ", " + r.Label
+}
+
+// Change says what another judgement changed: "known -> searched; same 4 -> 3; different 0 -> 1".
+func Change(before, after journal.Outcome) string {
+	var parts []string
+	if before.Label != after.Label {
+		parts = append(parts, before.Label+" -> "+after.Label)
+	}
+	for _, n := range []struct {
+		name          string
+		before, after int
+	}{
+		{"same", before.Same, after.Same}, {"different", before.Different, after.Different}, {"left out", before.LeftOut, after.LeftOut},
+		{"unclear", before.Unclear, after.Unclear}, {"added", before.Added, after.Added},
+	} {
+		if n.before != n.after {
+			parts = append(parts, fmt.Sprintf("%s %d -> %d", n.name, n.before, n.after))
+		}
+	}
+	if len(parts) == 0 {
+		return "nothing changed"
+	}
+	return strings.Join(parts, "; ")
+}
