@@ -8,7 +8,7 @@ import (
 )
 
 // places lists all evidence, however light, in time order. Its weights add up to what the model adds to the base.
-func (ans *answer) places(tries []try, intervals []interval, ratio float64) []Evidence {
+func (ans *answer) places(tries []try, intervals []interval, tempos []float64) []Evidence {
 	var list []Evidence
 	for from := 0; from < len(tries); {
 		to := from
@@ -18,7 +18,7 @@ func (ans *answer) places(tries []try, intervals []interval, ratio float64) []Ev
 		list = append(list, ans.groups(tries[from:to])...)
 		from = to
 	}
-	list = ans.addHesitations(list, tries, intervals, ratio)
+	list = ans.addHesitations(list, tries, intervals, tempos)
 	slices.SortStableFunc(list, func(a, b Evidence) int { return cmp.Compare(a.Onset, b.Onset) })
 	return list
 }
@@ -61,7 +61,7 @@ func (ans *answer) evidenceOf(tries []try) Evidence {
 	}
 	for _, t := range tries {
 		e.Played = append(e.Played, ans.played[t.played].index)
-		e.Weight += termWeight[t.term] * t.strength()
+		e.Weight += termWeight[t.term]*t.strength() + hesitationWeight*t.waited
 		if t.run != match.None || t.repeats != match.None {
 			e.Sung = appendNew(e.Sung, ans.sung[t.repeats].index)
 		}
@@ -86,13 +86,14 @@ func appendNew(list []int, n int) []int {
 
 // addHesitations adds the lateness of the intervals. Where an interval holds tries, the time that went by after the
 // first of them is theirs: it adds to their weight, and only a wait before it is a hesitation of its own.
-func (ans *answer) addHesitations(list []Evidence, tries []try, intervals []interval, ratio float64) []Evidence {
+func (ans *answer) addHesitations(list []Evidence, tries []try, intervals []interval, tempos []float64) []Evidence {
 	var sum float64
-	for _, v := range intervals {
-		sum += hesitation(v.excess(ratio))
+	for i, v := range intervals {
+		sum += hesitation(v.excess(tempos[i]))
 	}
 	unit := hesitationWeight * within(sum, hesitationCap)
-	for _, v := range intervals {
+	for i, v := range intervals {
+		ratio := tempos[i]
 		whole := hesitation(v.excess(ratio))
 		if whole <= 0 {
 			continue
@@ -102,7 +103,7 @@ func (ans *answer) addHesitations(list []Evidence, tries []try, intervals []inte
 		alone := whole
 		if at != match.None {
 			from := ans.played[ans.sung[v.from].partner].Onset
-			alone = min(whole, hesitation(excessLateness(ans.played[end].Onset-from, ratio*v.Sung)))
+			alone = min(whole, hesitation(excessLateness(ans.played[end].Onset-from, v.Sung, ratio)))
 			list[at].Weight += unit * (whole - alone)
 		} else {
 			end = ans.sung[v.to].partner

@@ -30,7 +30,7 @@ func Find(sung []match.Sung, played []match.Played, a match.Alignment, opt Optio
 	ratio := match.FitTempo(times(intervals))
 	tries := ans.tries(intervals, ratio)
 	limitTries(tries)
-	places := ans.places(tries, intervals, patientTempo(intervals, ratio))
+	places := ans.places(tries, intervals, patientTempos(intervals, ratio))
 	sum := baseLogOdds + prior
 	for _, e := range places {
 		sum += e.Weight

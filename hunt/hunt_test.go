@@ -307,17 +307,17 @@ func TestTerms(t *testing.T) {
 			-2 + 3*0.275,
 		},
 		{
-			// Three keys, each far from the right ones; late 660 ms, excess 660 - 160 = 500: 1 + 200/700 of a hesitation.
+			// Three keys, each far from the right ones; late 660 ms, excess 660 - 160 = 500: 1 + 220/720 of a hesitation.
 			"creep of three", line(0.4, 55, 62, 64, 65),
 			answerOf(stroke{0, .35, 55, 70}, stroke{.4, .2, 59, 70}, stroke{.62, .2, 60, 70}, stroke{.84, .2, 61, 70},
 				stroke{1.06, .35, 62, 72}, stroke{1.46, .35, 64, 70}, stroke{1.86, .4, 65, 74}),
-			-2 + 1.75*3 + 3*(1+0.2/0.7),
+			-2 + 1.75*3 + 3*(1+0.22/0.72),
 		},
 		{
 			// Late 1 s, excess 1 - 0.16 = 0.84.
 			"hesitation of a second", phrase,
 			answerOf(stroke{0, .35, 60, 70}, stroke{.4, .35, 62, 72}, stroke{1.8, .35, 64, 70}, stroke{2.2, .4, 67, 74}),
-			-2 + 3*(1+0.54/0.7),
+			-2 + 3*(1+0.56/0.72),
 		},
 		{
 			"two touches", phrase,
@@ -330,7 +330,26 @@ func TestTerms(t *testing.T) {
 			"one note struck again", phrase,
 			answerOf(stroke{0, .35, 60, 70}, stroke{.4, .35, 62, 72}, stroke{.8, .35, 64, 70}, stroke{1.5, .35, 64, 70},
 				stroke{1.9, .4, 67, 74}),
-			-2 + 2.75 + 3*(1+0.24/0.7),
+			-2 + 3.4 + 3*(1+0.26/0.72),
+		},
+		{
+			// The first key once more after 1 s: 0.4 s of that could be a note that was lost, and 0.16 s fluent; 0.58 count from
+			// where a hesitation begins, with its 0.14 s.
+			"first note struck again late", phrase,
+			answerOf(stroke{0, .35, 60, 70}, stroke{1, .35, 60, 70}, stroke{1.4, .35, 62, 72}, stroke{1.8, .35, 64, 70}, stroke{2.2, .4, 67, 74}),
+			-2 + 3.4 + 3*(1+0.3/0.72),
+		},
+		{
+			// The same after 0.5 s, less than 1.3 notes of the phrase.
+			"first note struck again soon", phrase,
+			answerOf(stroke{0, .35, 60, 70}, stroke{.5, .35, 60, 70}, stroke{.9, .35, 62, 72}, stroke{1.3, .35, 64, 70}, stroke{1.7, .4, 67, 74}),
+			-2 + 3.4*0.8,
+		},
+		{
+			// 110 ms before the next note: a touch counts wholly from 100 ms on.
+			"one touch", phrase,
+			answerOf(stroke{0, .35, 60, 70}, stroke{.4, .35, 62, 72}, stroke{.69, .06, 63, 22}, stroke{.8, .35, 64, 70}, stroke{1.2, .4, 67, 74}),
+			-2 + 3.25,
 		},
 		{
 			// Three keys after the phrase would be 3 x 0.2; such notes together count at most 0.4.
@@ -356,7 +375,7 @@ func TestTerms(t *testing.T) {
 }
 
 // TestFindLogOdds holds the probability to the model's arithmetic: base -2, and 3 for one wrong key that made the next
-// right note more than 150 ms late (lateness 300 ms over an expected 400 ms is no hesitation: 300 - 160 < 150).
+// right note more than 150 ms late (lateness 300 ms over an expected 400 ms is no hesitation: 300 - 160 = 140).
 func TestFindLogOdds(t *testing.T) {
 	sung := line(0.4, 60, 62, 64, 67)
 	played := answerOf(stroke{0, .35, 60, 70}, stroke{.4, .35, 62, 72}, stroke{.8, .3, 63, 70}, stroke{1.1, .35, 64, 70}, stroke{1.5, .4, 67, 74})

@@ -15,13 +15,18 @@ type interval struct {
 // lateness is how much longer (s) the interval is than the tempo ratio asks for.
 func (v interval) lateness(ratio float64) float64 { return v.Played - ratio*v.Sung }
 
-// excess is the part of the lateness (s) that fluent players do not reach: freely held long notes may be later.
+// excess is the part of the lateness (s) that fluent players do not reach.
 func (v interval) excess(ratio float64) float64 {
-	return excessLateness(v.Played, ratio*v.Sung)
+	return excessLateness(v.Played, v.Sung, ratio)
 }
 
-func excessLateness(played, expected float64) float64 {
-	return played - expected - lateShare*expected - freeShare*max(0, expected-freeFrom)
+// excessLateness is how much longer (s) the played interval is than a fluent one may be. Notes that are long at a usual
+// tempo are held freely and may be later; at a slow tempo the errors of the sung onsets are drawn out with the rhythm.
+func excessLateness(played, sung, ratio float64) float64 {
+	expected := ratio * sung
+	held := freeShare * max(0, min(ratio, usualTempo)*sung-freeFrom)
+	blurred := onsetSlack * max(0, ratio-usualTempo)
+	return played - expected - lateShare*expected - held - blurred
 }
 
 // hesitation is the strength, 0 to 2, of a hesitation with this excess lateness (s).
@@ -38,21 +43,37 @@ func times(intervals []interval) []match.Interval {
 	return list
 }
 
-// patientTempo is the tempo ratio that hesitations are measured with. Where intervals are late again and again, and none
-// by more than swung notes are, the unevenness is the player's style: then it is the tempo of the longer ones. Else it
-// is ratio, the fitted one.
-func patientTempo(intervals []interval, ratio float64) float64 {
-	late := 0
-	for _, v := range intervals {
-		if hesitation(v.excess(ratio)) > 0 {
-			late++
+// patientTempos gives for each interval the tempo ratio that its hesitation is measured with: the fitted one, or that of
+// the long intervals for each of them where the answer is played long-short.
+func patientTempos(intervals []interval, ratio float64) []float64 {
+	tempos := slices.Repeat([]float64{ratio}, len(intervals))
+	first, long := longShort(intervals, ratio)
+	for i := first; first != match.None && i < len(tempos); i += 2 {
+		tempos[i] = long
+	}
+	return tempos
+}
+
+// longShort says whether every other interval is a long one, as in swung playing: the first of them, and their common
+// tempo ratio. It gives match.None where one of them is not long, all are longer than that, or another interval is late.
+func longShort(intervals []interval, ratio float64) (first int, tempo float64) {
+	for first = range 2 {
+		var played, sung float64
+		n, fits := 0, true
+		for i, v := range intervals {
+			if i%2 == first {
+				n++
+				played, sung = played+v.Played, sung+v.Sung
+				fits = fits && v.Played > unevenLong*ratio*v.Sung
+			} else {
+				fits = fits && hesitation(v.excess(ratio)) <= 0
+			}
+		}
+		if fits && n >= unevenLeast && played <= unevenMost*ratio*sung {
+			return first, played / sung
 		}
 	}
-	often := late >= unevenLeast && float64(late) >= unevenShare*float64(len(intervals))
-	if !often || match.TempoAt(times(intervals), 1) > unevenMost*ratio {
-		return ratio
-	}
-	return max(ratio, match.TempoAt(times(intervals), 1-unevenShare/2))
+	return match.None, 0
 }
 
 // percentile gives the value at share q (0 to 1) of the sorted values, straight between neighbours. It needs a value.

@@ -1,6 +1,10 @@
 package hunt
 
-import "testing"
+import (
+	"testing"
+
+	"larkhand/match"
+)
 
 func TestOrdinal(t *testing.T) {
 	for index, want := range map[int]string{
@@ -29,22 +33,54 @@ func TestSeconds(t *testing.T) {
 	}
 }
 
-// TestHesitation holds the rule: late by more than 250 ms + 0.4 of the expected interval + 1.1 of what goes beyond 0.8 s
-// is half a hesitation's ramp above 150; a whole one lies 150 ms later.
+// TestHesitation holds the rule: what is late by more than 0.4 of the expected interval, 1.1 of what a note that is long at
+// a usual tempo (1.3) has beyond 0.8 s, and 50 ms for each 1 that the tempo is slower than that, begins at 140 ms to be a
+// hesitation, is a whole one at 280 ms and counts twice at 1 s.
 func TestHesitation(t *testing.T) {
-	cases := []struct{ played, expected, want float64 }{
-		{0.4, 0.4, 0},
-		{0.4 + 0.15 + 0.16, 0.4, 0},
-		{0.4 + 0.3 + 0.16, 0.4, 1},
-		{0.4 + 1.0 + 0.16, 0.4, 2},
-		{9, 0.4, 2},
-		{1.8 + 0.15 + 0.72 + 1.1, 1.8, 0},
-		{1.8 + 0.225 + 0.72 + 1.1, 1.8, 0.5},
-		{0.1, 0.4, 0},
+	cases := []struct{ played, sung, ratio, want float64 }{
+		{0.4, 0.4, 1, 0},
+		{0.4 + 0.14 + 0.16, 0.4, 1, 0},
+		{0.4 + 0.28 + 0.16, 0.4, 1, 1},
+		{0.4 + 1.0 + 0.16, 0.4, 1, 2},
+		{9, 0.4, 1, 2},
+		{1.8 + 0.14 + 0.72 + 1.1, 1.8, 1, 0},
+		{1.8 + 0.21 + 0.72 + 1.1, 1.8, 1, 0.5},
+		{0.1, 0.4, 1, 0},
+		// At 4 s a second 0.4 s become 1.6 s, but at a usual tempo it is 0.52 s, no long note; 0.05 x 2.7 = 0.135.
+		{1.6 + 0.28 + 0.64 + 0.135, 0.4, 4, 1},
+		// At 2 s a second 1 s becomes 2 s; at a usual tempo it is 1.3 s, 0.5 of it held freely: 0.55 more; 0.05 x 0.7 = 0.035.
+		{2 + 0.21 + 0.8 + 0.55 + 0.035, 1, 2, 0.5},
 	}
 	for _, c := range cases {
-		if got := hesitation(excessLateness(c.played, c.expected)); got < c.want-1e-9 || got > c.want+1e-9 {
-			t.Errorf("played %v s for %v s: %v, want %v", c.played, c.expected, got, c.want)
+		if got := hesitation(excessLateness(c.played, c.sung, c.ratio)); got < c.want-1e-9 || got > c.want+1e-9 {
+			t.Errorf("played %v s for %v s at tempo ratio %v: %v, want %v", c.played, c.sung, c.ratio, got, c.want)
+		}
+	}
+}
+
+// TestLongShort: every other interval long is a style, up to 2.4 times the tempo and where no other one is late.
+func TestLongShort(t *testing.T) {
+	cases := []struct {
+		name   string
+		played []float64 // s, sung at 0.5 s a note
+		first  int
+		tempo  float64
+	}{
+		{"even", []float64{0.5, 0.5, 0.5, 0.5}, match.None, 0},
+		{"long first", []float64{1, 0.5, 1, 0.5, 1}, 0, 2},
+		{"long second", []float64{0.5, 1, 0.5, 1}, 1, 2},
+		{"one of them not long", []float64{1, 0.5, 0.5, 0.5, 1}, match.None, 0},
+		{"one of them late", []float64{0.9, 0.5, 0.9, 1.4, 0.9}, match.None, 0},
+		{"longer than swung", []float64{1.5, 0.5, 1.5, 0.5}, match.None, 0},
+		{"too few", []float64{1, 0.5}, match.None, 0},
+	}
+	for _, c := range cases {
+		intervals := make([]interval, len(c.played))
+		for i, played := range c.played {
+			intervals[i].Interval = match.Interval{Sung: 0.5, Played: played}
+		}
+		if first, tempo := longShort(intervals, 1); first != c.first || tempo != c.tempo {
+			t.Errorf("%s: first %d, tempo ratio %v, want %d, %v", c.name, first, tempo, c.first, c.tempo)
 		}
 	}
 }

@@ -30,6 +30,7 @@ type try struct {
 	quiet         float64 // 0 to quietShare: strength that cost none
 	run           int     // number of the replayed run it belongs to, match.None outside
 	repeats       int     // the sung note that it repeats, match.None where none
+	waited        float64 // 0 to 2: hesitation between it and the first answered note, which it repeats
 }
 
 // tries lists the extra notes that may be tries, with their strengths and terms.
@@ -41,10 +42,10 @@ func (ans *answer) tries(intervals []interval, ratio float64) []try {
 		}
 		t := try{played: p, run: match.None, repeats: match.None}
 		t.before, t.after = ans.around(p)
-		far := ans.farness(p)
+		far := ans.farness(p, errorDistance)
 		switch {
 		case note.loudness < touchLoudness && note.Offset-note.Onset < touchDuration:
-			t.term, t.loud = touch, far
+			t.term, t.loud = touch, ans.farness(p, touchDistance)
 			if t.after == match.None {
 				t.loud, t.quiet = 0, quietShare*t.loud
 			}
@@ -71,8 +72,9 @@ func (ans *answer) distance(p, q int) float64 {
 }
 
 // farness is how far, 0 to 1, extra note p lies from the right notes around it to be more than a slip of the hand. A
-// key that repeats one of them may have bounced, so it must lie further from that one.
-func (ans *answer) farness(p int) float64 {
+// key that repeats one of them may have bounced, so it must lie further from that one; another counts wholly from full
+// seconds on.
+func (ans *answer) farness(p int, full float64) float64 {
 	far := 1.0
 	for _, q := range []int{ans.previousMatched(p), ans.nextMatched(p)} {
 		switch {
@@ -80,15 +82,41 @@ func (ans *answer) farness(p int) float64 {
 		case ans.played[q].key == ans.played[p].key:
 			far = min(far, ramp(ans.distance(p, q), repeatSlipDistance, repeatErrorDistance))
 		default:
-			far = min(far, ramp(ans.distance(p, q), slipDistance, errorDistance))
+			far = min(far, ramp(ans.distance(p, q), slipDistance, full))
 		}
 	}
 	return far
 }
 
-// doubtFirst lightens a single try before the first answered note: the voice tracker may have lost the note that was
-// sung there. Only a neighbouring key that was left faster than the phrase goes speaks for itself.
+// doubtFirst weighs a single try before the first answered note: the voice tracker may have lost the note that was sung
+// there. A neighbouring key that was left faster than the phrase goes speaks for itself; so does the first key struck
+// again after longer than one note of the phrase, and the longer the wait the more.
 func (ans *answer) doubtFirst(list []try, intervals []interval, ratio float64) {
+	first := onlyFirst(list)
+	if first == nil || len(intervals) == 0 {
+		return
+	}
+	lengths := make([]float64, len(intervals))
+	for i, v := range intervals {
+		lengths[i] = v.Sung
+	}
+	usual := percentile(lengths, 0.5)
+	target := ans.sung[first.after].partner
+	steps := abs(ans.played[first.played].key - ans.played[target].key)
+	apart := ans.distance(first.played, target)
+	switch {
+	case steps == 0:
+		first.waited = hesitation(hesitationStart + excessLateness(apart, usual, ratio))
+		if apart < firstAgain*ratio*usual {
+			first.loud *= firstAgainShare
+		}
+	case steps > creepStep || apart >= firstQuick*ratio*usual:
+		first.loud *= firstShare
+	}
+}
+
+// onlyFirst is the try before the first answered note, nil where there is none or more than one. Touches do not count.
+func onlyFirst(list []try) *try {
 	var first *try
 	for i := range list {
 		t := &list[i]
@@ -96,21 +124,9 @@ func (ans *answer) doubtFirst(list []try, intervals []interval, ratio float64) {
 			continue
 		}
 		if first != nil {
-			return
+			return nil
 		}
 		first = t
 	}
-	if first == nil || len(intervals) == 0 {
-		return
-	}
-	lengths := make([]float64, len(intervals))
-	for i, v := range intervals {
-		lengths[i] = ratio * v.Sung
-	}
-	target := ans.sung[first.after].partner
-	steps := abs(ans.played[first.played].key - ans.played[target].key)
-	quick := ans.distance(first.played, target) < firstQuick*percentile(lengths, 0.5)
-	if steps > creepStep || steps > 0 && !quick {
-		first.loud *= firstShare
-	}
+	return first
 }

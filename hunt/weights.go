@@ -10,7 +10,7 @@ const (
 
 	probeWeight      = 3.0  // fitted: per wrong key
 	creepWeight      = 1.75 // fitted: per key of a creep
-	replayWeight     = 2.75 // fitted: per repeated key
+	replayWeight     = 3.4  // own: per repeated key (fitted: 2.75), so that a clear one alone is over the limit of Searched
 	hesitationWeight = 3.0  // fitted: per hesitation (0 to 2 each)
 	touchWeight      = 3.25 // fitted: per soft touch
 
@@ -40,6 +40,9 @@ const (
 	firstShare = 0.45 // own: what a single try before the first note counts, unless it is a neighbouring key ...
 	firstQuick = 0.75 // own: ... left sooner than this share of the median expected interval
 
+	firstAgain      = 1.3 // median expected intervals, own: the first key struck again within this may be a note that was lost ...
+	firstAgainShare = 0.8 // own: ... and then counts this
+
 	heldInterval = 3     // semitones, chosen: an extra note at least this far from the target ...
 	heldBefore   = 0.300 // s, chosen: ... begun less than this before it ...
 	heldInto     = 0.150 // s, chosen: ... and held longer than this into it is a second voice, not a try
@@ -59,6 +62,7 @@ const (
 	ghostDuration = 0.060 // s, chosen: guitar converters only
 
 	touchLoudness = 0.60  // chosen: 0.06 % of right notes are softer
+	touchDistance = 0.100 // s, own: as errorDistance, for soft touches: slips as soft and short lie within 70 ms
 	touchDuration = 0.100 // s, chosen: soft and under 80 ms long are 0.02 % of right notes
 )
 
@@ -66,15 +70,18 @@ const (
 const (
 	lateShare = 0.4 // chosen: lateness that fluent players reach, as a share of the expected interval
 
-	unevenLeast = 2    // late intervals, own: fewer show no style
-	unevenShare = 0.35 // own: share of the intervals that must be late
-	unevenMost  = 2.6  // own: longest over shortest of swung notes, 2:1, and some room
+	unevenLeast = 2   // long intervals, own: fewer show no style
+	unevenLong  = 1.1 // own: over the fitted tempo, the least that every long one must reach
+	unevenMost  = 2.4 // own: over the fitted tempo, the most that they may be together: swung notes, 2:1, and some room
+
+	usualTempo = 1.3  // played s per sung s, own: a slower answer does not make notes long that were short when sung
+	onsetSlack = 0.05 // s, own: for each 1 that the tempo ratio is slower, since errors of sung onsets are drawn out too
 
 	freeFrom  = 0.800 // s, chosen: notes longer than this are held freely ...
 	freeShare = 1.1   // chosen: ... and may be late by this share of what goes beyond
 
-	hesitationStart = 0.150 // s, chosen: excess lateness at which a hesitation begins
-	hesitationFull  = 0.300 // s, chosen: excess lateness of one whole hesitation
+	hesitationStart = 0.140 // s, own: excess lateness at which a hesitation begins
+	hesitationFull  = 0.280 // s, own: excess lateness of one whole hesitation
 	hesitationLong  = 1.000 // s, chosen: excess lateness that counts twice (over 1 s is deliberate search)
 
 	unclearReach = 1 // semitones, own: an unclear sung note may have been this far off
