@@ -10,7 +10,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
-	"unicode/utf8"
+
+	"github.com/mattn/go-runewidth"
 
 	"larkhand/internal/journal"
 )
@@ -124,17 +125,19 @@ func cell(name string) string {
 // Text writes the list as a table of at most 80 characters a line where names are short.
 func (v HistoryView) Text(w io.Writer, colour bool) error {
 	paint := painter(colour)
-	const layout = "%6s  %-16s  %-20s  %-12s  %-6s  %-8s"
-	if _, err := fmt.Fprintln(w, paint.strong(fmt.Sprintf(layout, "number", "began", "who", "key", "same", "finding"))+"  response"); err != nil {
+	line := func(number, began, who, key, same, finding, response string) string {
+		return fmt.Sprintf("%6s  %-16s  %s  %s  %-6s  %-8s  %s", number, began, filledTo(who, longestWho), filledTo(key, longestKey), same, finding, response)
+	}
+	if _, err := fmt.Fprintln(w, paint.strong(line("number", "began", "who", "key", "same", "finding", "response"))); err != nil {
 		return err
 	}
 	for r, err := range v.Rows {
 		if err != nil {
 			return err
 		}
-		line := fmt.Sprintf(layout, strconv.FormatInt(int64(r.ID), 10), r.At.Format("2006-01-02 15:04"), shortened(who(r), longestWho), shortened(r.Key, longestKey),
-			fmt.Sprintf("%d of %d", r.Same, len(r.Phrase)), r.Label) + "  " + responseWords(r.Response)
-		if _, err := fmt.Fprintln(w, line); err != nil {
+		text := line(strconv.FormatInt(int64(r.ID), 10), r.At.Format("2006-01-02 15:04"), who(r), r.Key,
+			fmt.Sprintf("%d of %d", r.Same, len(r.Phrase)), r.Label, responseWords(r.Response))
+		if _, err := fmt.Fprintln(w, text); err != nil {
 			return err
 		}
 	}
@@ -152,13 +155,14 @@ func responseWords(s *float64) string {
 // longestWho and longestKey are the widths of columns.
 const longestWho, longestKey = 20, 12
 
-// shortened keeps the beginning of a long name.
-func shortened(name string, width int) string {
-	if utf8.RuneCountInString(name) <= width {
-		return name
-	}
-	return string([]rune(name)[:width-1]) + "…"
+// filledTo is a name in a column of so many cells of the terminal: long ones end in an ellipsis. Letters of some scripts and emoji
+// take two cells, marks over letters none.
+func filledTo(name string, width int) string {
+	return cells.FillRight(cells.Truncate(name, width, "…"), width)
 }
+
+// cells counts the same on every machine: letters that are wide in some countries' terminals only are narrow.
+var cells = &runewidth.Condition{StrictEmojiNeutral: true}
 
 // who names the players: "Anna", "Anna, Ben" where Anna sang and Ben played.
 func who(r journal.Row) string {

@@ -105,3 +105,13 @@ func TestHistoryWords(t *testing.T) {
 		t.Errorf("no change is %q", got)
 	}
 }
+
+// TestColumns: columns stand under one another whatever the script. The widths are those of Unicode Standard Annex 11 (wide letters and
+// emoji take two cells).
+func TestColumns(t *testing.T) {
+	for name, want := range map[string]string{"Mira": "Mira    ", "Zoe\u0308": "Zoe\u0308     ", "歌う": "歌う    ", "🎵 Mira": "🎵 Mira ", "歌う人たち": "歌う人… "} {
+		if got := filledTo(name, 8); got != want {
+			t.Errorf("%q became %q, want %q", name, got, want)
+		}
+	}
+}

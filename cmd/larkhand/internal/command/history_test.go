@@ -64,7 +64,7 @@ func TestRejudge(t *testing.T) {
 	if text := ran(t, "history", "--rejudge", "--journal", dir, "--player", "Miravel"); text != want {
 		t.Errorf("got %q, want %q", text, want)
 	}
-	want = "No rounds were judged again; no results changed.\n"
+	want = "No round was judged last by another version than this one; to judge one again all the same, give its number.\n"
 	if text := ran(t, "history", "--rejudge", "--journal", dir); text != want {
 		t.Errorf("a second time: got %q, want %q", text, want)
 	}

@@ -39,6 +39,9 @@ func (a asking) confirm(cmd *cobra.Command, question string) error {
 	}()
 	select {
 	case line := <-answer:
+		if !strings.HasSuffix(line, "\n") {
+			fmt.Fprintln(cmd.ErrOrStderr()) // no Enter has ended the line of the question
+		}
 		if word := strings.ToLower(strings.TrimSpace(line)); word == "yes" || word == "y" {
 			return nil
 		}

@@ -69,6 +69,10 @@ func (h *history) rejudge(cmd *cobra.Command, j *journal.Journal, ids []journal.
 		}
 	}
 	out := cmd.OutOrStdout()
+	if len(ids) == 0 {
+		_, err := fmt.Fprintln(out, "No round was judged last by another version than this one; to judge one again all the same, give its number.")
+		return err
+	}
 	changed, failed := 0, 0
 	p := newBar(cmd.ErrOrStderr(), len(ids))
 	defer p.clear()
