@@ -17,6 +17,8 @@ const (
 	// mostThrown is the longest gap, in s, that is rendered and thrown away, so that the music is where it should be and sounds on; a longer one is skipped
 	// (own choice: rendering 0.2 s took under 2 ms).
 	mostThrown = 0.2
+	// mostHeld is how many slots wait at most for the judgement of an overrun (own choice: 0.17 s at 48 kHz in blocks of 128 samples).
+	mostHeld = 64
 	// mostDelay bounds what a sound system claims for its delays, s (own choice: Bluetooth has up to 0.3).
 	mostDelay = 1.0
 )
@@ -37,6 +39,7 @@ type line struct {
 	unheard int   // samples lost since the last slot
 	fresh   bool  // no callback since resume
 	resumed bool  // the device was gone before the next slot
+	held    int   // slots that wait until it is known how much an overrun lost
 	mixed   [slotFrames]float32
 
 	last     atomic.Int64 // ns on the monotonic clock of the last callback
@@ -69,6 +72,10 @@ func (l *line) mono() float64 { return time.Since(l.born).Seconds() }
 
 // resume prepares for another stream. No callback may come meanwhile.
 func (l *line) resume() {
+	if l.in != nil {
+		l.in.push(l.held)
+		l.held = 0
+	}
 	l.fresh, l.resumed = true, true
 	l.stale.Store(false)
 	l.last.Store(int64(time.Since(l.born)))
@@ -86,9 +93,7 @@ func (l *line) call(c call) {
 		l.begin(c)
 	}
 	if lost := l.time.add(c.mono, l.frame, c.inDelay, c.overrun); lost > 0 {
-		l.frame += int64(lost)
-		l.unheard += lost
-		l.lost.Add(int64(lost))
+		l.miss(lost)
 	}
 	if c.overrun {
 		l.overruns.Add(1)
@@ -114,6 +119,20 @@ func (l *line) begin(c call) {
 	}
 }
 
+// miss counts samples that are missing: before the slots that are held, where there are any.
+func (l *line) miss(lost int) {
+	l.frame += int64(lost)
+	l.lost.Add(int64(lost))
+	if l.held == 0 {
+		l.unheard += lost
+		return
+	}
+	l.in.filled(0).lost += lost
+	for i := range l.held {
+		l.in.filled(i).frame += int64(lost)
+	}
+}
+
 // bounded makes of what a sound system claims something to reckon with.
 func bounded(delay float64) float64 {
 	if !(delay > 0) {
@@ -129,16 +148,20 @@ func (l *line) record(in []float32) {
 	}
 	for at := l.frame; len(in) > 0; {
 		n := min(len(in), slotFrames)
-		if s := l.in.free(); s == nil {
+		if s := l.in.free(l.held); s == nil {
 			l.unheard += n
 			l.dropped.Add(int64(n))
 		} else {
 			s.frame, s.lost, s.resumed, s.n = at, l.unheard, l.resumed, n
 			copy(s.samples[:], in[:n])
 			l.unheard, l.resumed = 0, false
-			l.in.push()
+			l.held++
 		}
 		in, at = in[n:], at+int64(n)
+	}
+	if !l.time.probe.on || l.held > mostHeld {
+		l.in.push(l.held)
+		l.held = 0
 	}
 }
 

@@ -24,6 +24,9 @@ const childVariable = "LARKHAND_TEST_LIST_DEVICES"
 const childPatience = 3 * time.Second
 
 func TestMain(m *testing.M) {
+	if os.Getenv(recordVariable) != "" {
+		recordAsChild()
+	}
 	if os.Getenv(childVariable) == "" {
 		os.Exit(m.Run())
 	}
@@ -194,6 +197,8 @@ func TestSequencerRemarks(t *testing.T) {
 	}
 }
 
+var deviceScript = filepath.Join("..", "..", "testdata", "devices", "virtual-devices.sh")
+
 // virtualDevices is a running virtual sound card.
 type virtualDevices struct {
 	folder      string
@@ -203,10 +208,9 @@ type virtualDevices struct {
 // startVirtualDevices starts a virtual sound card for one test, which is skipped where that cannot be.
 func startVirtualDevices(t *testing.T) virtualDevices {
 	t.Helper()
-	script := filepath.Join("..", "..", "testdata", "devices", "virtual-devices.sh")
 	v := virtualDevices{folder: t.TempDir()}
 	run := func(arguments ...string) (string, error) {
-		cmd := exec.Command(script, arguments...)
+		cmd := exec.Command(deviceScript, arguments...)
 		cmd.Env = append(os.Environ(), "VDEV_DIR="+v.folder)
 		out, err := cmd.CombinedOutput()
 		return strings.TrimSpace(string(out)), err

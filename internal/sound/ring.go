@@ -26,17 +26,22 @@ type ring struct {
 
 func newRing(n int) *ring { return &ring{slots: make([]slot, n)} }
 
-// free is the slot to fill next, for the writer; nil where the ring is full.
-func (r *ring) free() *slot {
-	w := r.written.Load()
+// free is the slot to fill next, for the writer, who has already filled some and not handed them over; nil where the ring is full.
+func (r *ring) free(filled int) *slot {
+	w := r.written.Load() + int64(filled)
 	if w-r.read.Load() >= int64(len(r.slots)) {
 		return nil
 	}
 	return &r.slots[w%int64(len(r.slots))]
 }
 
-// push hands the slot of free over to the reader.
-func (r *ring) push() { r.written.Add(1) }
+// filled is one of the slots that the writer has filled and not handed over, by its number from 0 on.
+func (r *ring) filled(i int) *slot {
+	return &r.slots[(r.written.Load()+int64(i))%int64(len(r.slots))]
+}
+
+// push hands filled slots over to the reader.
+func (r *ring) push(filled int) { r.written.Add(int64(filled)) }
 
 // first is the oldest filled slot, for the reader; nil where there is none.
 func (r *ring) first() *slot {

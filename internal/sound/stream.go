@@ -241,8 +241,9 @@ var _ practice.Clock = (*Stream)(nil)
 type Microphone struct {
 	stream *Stream
 	name   string
-	held   bool // the first slot of the ring is lent out
-	gone   bool // Gone was said, Back not yet
+	held   bool  // the first slot of the ring is lent out
+	gone   bool  // Gone was said, Back not yet
+	next   int64 // number of the sample after the last block
 }
 
 var _ practice.Microphone = (*Microphone)(nil)
@@ -276,8 +277,7 @@ func (m *Microphone) Read(ctx context.Context) (practice.Block, error) {
 			return m.lend(s), nil
 		}
 		if away && !m.gone {
-			m.gone = true
-			return practice.Block{Time: m.stream.Now(), Status: practice.Gone}, nil
+			return m.away(), nil
 		}
 		select {
 		case <-m.stream.end:
@@ -294,15 +294,20 @@ var ErrClosed = errors.New("the device was closed; open it again to read on")
 // lend gives the samples of a slot, or first says that the device was gone.
 func (m *Microphone) lend(s *slot) practice.Block {
 	if s.resumed && !m.gone {
-		m.gone = true
-		return practice.Block{Time: m.stream.Now(), Status: practice.Gone}
+		return m.away()
 	}
 	b := practice.Block{Time: float64(s.frame) / float64(m.Rate()), Samples: s.samples[:s.n], Lost: s.lost}
 	if s.resumed {
 		b.Status, m.gone = practice.Back, false
 	}
-	m.held = true
+	m.held, m.next = true, s.frame+int64(s.n)
 	return b
+}
+
+// away says that the device has gone.
+func (m *Microphone) away() practice.Block {
+	m.gone = true
+	return practice.Block{Time: float64(m.next) / float64(m.Rate()), Status: practice.Gone}
 }
 
 // change waits until the device has gone or come back more often than told, and gives the next such change.

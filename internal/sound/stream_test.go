@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math"
 	"math/rand/v2"
+	"runtime"
 	"sync"
 	"testing"
 	"time"
@@ -99,7 +100,8 @@ func TestCallbackAllocatesAndWaitsForNothing(t *testing.T) {
 	if l.in.first() == nil {
 		t.Fatal("nothing recorded")
 	}
-	if n := testing.AllocsPerRun(2*slots, func() { c.call(0, true) }); n != 0 {
+	calls := 0
+	if n := testing.AllocsPerRun(2*slots, func() { calls++; c.call(0, calls%100 == 0) }); n != 0 {
 		t.Errorf("%g allocations a callback", n)
 	}
 	if l.dropped.Load() == 0 {
@@ -109,20 +111,22 @@ func TestCallbackAllocatesAndWaitsForNothing(t *testing.T) {
 
 func TestRingBetweenTwoGoroutines(t *testing.T) {
 	r := newRing(8)
-	const count = 200000
+	const count = 20000
 	go func() {
 		for i := int64(0); i < count; {
-			if s := r.free(); s != nil {
+			if s := r.free(0); s != nil {
 				s.frame, s.n = i, int(i%slotFrames)
-				r.push()
+				r.push(1)
 				i++
+			} else {
+				runtime.Gosched()
 			}
 		}
 	}()
 	for i := int64(0); i < count; {
 		s := r.first()
 		if s == nil {
-			time.Sleep(time.Microsecond)
+			runtime.Gosched()
 			continue
 		}
 		if s.frame != i || s.n != int(i%slotFrames) {
@@ -186,6 +190,32 @@ func TestTimelineFindsLostSamples(t *testing.T) {
 				t.Errorf("at sample %d, want %d", l.frame, want)
 			}
 		})
+	}
+}
+
+// What an overrun lost lies just before the samples with which it was reported.
+func TestLossLiesAtTheOverrun(t *testing.T) {
+	l := newLine(testRate, true, nil, 1, 0)
+	d := newCard(l, 128)
+	for range 100 {
+		d.call(0, false)
+	}
+	before, _, next := take(l)
+	d.started += 0.01
+	d.call(0, true)
+	if l.in.first() != nil {
+		t.Fatal("samples were handed over before it is known where they belong")
+	}
+	for range 20 {
+		d.call(0, false)
+	}
+	const missing = 480
+	first := l.in.first()
+	if first == nil || first.lost != missing || first.frame != next+missing || first.samples[0] != float32(len(before)) {
+		t.Fatalf("got %+v", first)
+	}
+	if got, lost, end := take(l); len(got) != 21*128 || lost != missing || end != next+missing+21*128 {
+		t.Errorf("%d samples, %d lost, up to %d", len(got), lost, end)
 	}
 }
 

@@ -9,6 +9,9 @@
 #   virtual-devices.sh env           print the environment for the program under test, one NAME=VALUE a line
 #   virtual-devices.sh build-env     print the environment for "go build": MIDI over JACK instead of ALSA
 #   virtual-devices.sh plug NAME     plug in a MIDI keyboard called NAME, with an input and an output
+#   virtual-devices.sh unplug NAME   unplug it
+#   virtual-devices.sh stage SUNG NOTES HEARD SECONDS
+#                                    sing, play and listen to the program under test, and wait until that is over; see stage.c
 #
 # VDEV_DIR picks the private folder (two folders give two independent machines), VDEV_PERIOD the period of the sound card in
 # frames. Nothing is installed here; see packages.sh in the folder beside.
@@ -97,6 +100,14 @@ plug() {
     within 5 grep -q ready "$dir/keyboard-$name.log" || die "the keyboard did not start; see $dir/keyboard-$name.log"
 }
 
+unplug() { end "keyboard-${1:-}.pid"; }
+
+stage() {
+    alive jackd.pid || die "not started"
+    cc -O2 -Wall -Werror -o "$dir/stage" "$here/stage.c" -ljack
+    JACK_DEFAULT_SERVER=$server exec "$dir/stage" "$@"
+}
+
 stop() {
     local file
     for file in "$dir"/keyboard-*.pid "$dir"/jackd.pid; do
@@ -118,5 +129,7 @@ build-env)
     echo "CGO_LDFLAGS=-O2 -ljack"
     ;;
 plug) plug "${2:-}" ;;
+unplug) unplug "${2:-}" ;;
+stage) stage "${@:2}" ;;
 *) sed -n '2,/^set /{/^set /d;s/^# \{0,1\}//;p}' "${BASH_SOURCE[0]}" ;;
 esac
