@@ -41,25 +41,9 @@ func checkBatch(cmd *cobra.Command, dir string, flags settings, out outputs) err
 		return err
 	}
 	defer k.close()
-	p := newBar(cmd.ErrOrStderr(), len(rounds))
-	defer p.clear()
-	done := make([]outcome, 0, len(rounds))
-	for o := range inOrder(cmd.Context(), rounds, flags) {
-		p.clear()
-		if o.entry != nil {
-			if _, err := k.save(cmd.Context(), *o.entry); err != nil {
-				return err
-			}
-			o.entry = nil
-		}
-		if err := tell(cmd, o, out); err != nil {
-			return err
-		}
-		done = append(done, o)
-		p.show(len(done))
-	}
-	p.clear()
-	if err := cmd.Context().Err(); err != nil {
+	done, err := checkAll(cmd, rounds, k, flags, out)
+	if err != nil {
+		k.tellKept(cmd.ErrOrStderr())
 		return err
 	}
 	if !out.json {
@@ -80,6 +64,28 @@ func checkBatch(cmd *cobra.Command, dir string, flags settings, out outputs) err
 		return fmt.Errorf("%d of %s could not be checked; the reasons stand beside their names", broken, counted(len(done), "round"))
 	}
 	return nil
+}
+
+// checkAll checks the rounds, keeps them if wanted, and tells each.
+func checkAll(cmd *cobra.Command, rounds []found, k *keeper, flags settings, out outputs) ([]outcome, error) {
+	p := newBar(cmd.ErrOrStderr(), len(rounds))
+	defer p.clear()
+	done := make([]outcome, 0, len(rounds))
+	for o := range inOrder(cmd.Context(), rounds, flags) {
+		p.clear()
+		if o.entry != nil {
+			if _, err := k.save(cmd.Context(), *o.entry); err != nil {
+				return nil, fmt.Errorf("%s: %w", o.name, err)
+			}
+			o.entry = nil
+		}
+		if err := tell(cmd, o, out); err != nil {
+			return nil, err
+		}
+		done = append(done, o)
+		p.show(len(done))
+	}
+	return done, cmd.Context().Err()
 }
 
 // inOrder checks the rounds at the same time and yields the outcomes in the order of the list. When the caller stops or ctx is

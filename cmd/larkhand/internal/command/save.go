@@ -223,3 +223,11 @@ func (k *keeper) tell(w io.Writer) error {
 	_, err := fmt.Fprintln(w, text+".")
 	return err
 }
+
+// tellKept writes what was kept of a batch that ended before its end; nothing where that is nothing. The batch's own error is told
+// anyhow, so one of w is not looked at.
+func (k *keeper) tellKept(w io.Writer) {
+	if k != nil && len(k.fresh) > 0 {
+		_ = k.tell(w)
+	}
+}
