@@ -4,7 +4,9 @@ package screen
 func (m *model) viewHelp() string {
 	body := []string{m.styles.strong.Render("Larkhand: keys of a round")}
 	for _, b := range bindings {
-		body = append(body, b.long)
+		if b.long != "" {
+			body = append(body, b.long)
+		}
 	}
 	body = append(body, "up, down: move a long verdict",
 		"Keep the headphones low. Rest voice and hands; with pain or hoarseness, stop.")

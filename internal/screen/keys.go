@@ -13,7 +13,7 @@ type binding struct {
 	keys   []string // as tea.KeyMsg names them
 	shown  string   // in the help
 	short  string   // on the help line; "" is left out there
-	long   string   // behind ?
+	long   string   // behind ?; "" is told by the next one
 	action round.Action
 	amount int
 	acts   bool // action counts
@@ -25,15 +25,15 @@ var bindings = []binding{
 	{keys: []string{"r"}, shown: "r", short: "again", long: "r: throw this round away and sing it again", action: round.Repeat, acts: true},
 	{keys: []string{"n"}, shown: "n", short: "skip", long: "n: leave this round and go on to the next", action: round.Skip, acts: true},
 	{keys: []string{"k"}, shown: "k", short: "key", long: "k: the next round a fourth higher", action: round.AnotherKey, acts: true},
-	{keys: []string{"-"}, shown: "-", long: "-: slower by 4 quarters a minute", action: round.Slower, acts: true},
-	{keys: []string{"+", "="}, shown: "-/+", short: "tempo", long: "+: faster by 4 quarters a minute", action: round.Faster, acts: true},
-	{keys: []string{"1"}, shown: "1", long: "1: bass silent, or back", action: round.Mute, amount: int(round.Bass), acts: true},
-	{keys: []string{"2"}, shown: "2", long: "2: comping silent, or back", action: round.Mute, amount: int(round.Comping), acts: true},
-	{keys: []string{"3"}, shown: "3", long: "3: hi-hat silent, or back", action: round.Mute, amount: int(round.HiHat), acts: true},
-	{keys: []string{"4"}, shown: "1-4", short: "mute", long: "4: click silent, or back", action: round.Mute, amount: int(round.Click), acts: true},
+	{keys: []string{"-"}, shown: "-", action: round.Slower, acts: true},
+	{keys: []string{"+", "="}, shown: "-/+", short: "tempo", long: "-, +: slower, faster by 4 quarters a minute", action: round.Faster, acts: true},
+	{keys: []string{"1"}, shown: "1", action: round.Mute, amount: int(round.Bass), acts: true},
+	{keys: []string{"2"}, shown: "2", action: round.Mute, amount: int(round.Comping), acts: true},
+	{keys: []string{"3"}, shown: "3", action: round.Mute, amount: int(round.HiHat), acts: true},
+	{keys: []string{"4"}, shown: "1-4", short: "mute", long: "1 bass, 2 comping, 3 hi-hat, 4 click: silent, or back", action: round.Mute, amount: int(round.Click), acts: true},
 	{keys: []string{"x"}, shown: "x", short: "stop", long: "x: stop the loop; space starts again", action: round.Stop, acts: true},
 	{keys: []string{keyBack}, shown: "esc", short: "set-up", long: "esc: end this session and go back to the set-up"},
-	{keys: []string{keyQuit, keyBreak}, shown: "q", short: "quit", long: "q or Ctrl-C: end; what was recorded is kept where rounds are kept"},
+	{keys: []string{keyQuit, keyBreak}, shown: "q", short: "quit", long: "q or Ctrl-C: end; what is recorded is not lost by it"},
 	{keys: []string{keyHelp}, shown: "?", short: "help", long: "?: this page, and back"},
 }
 

@@ -111,7 +111,9 @@ func (p *plain) press(line string) {
 		p.session.Do(round.Quit, 0)
 	case key == keyHelp:
 		for _, b := range bindings {
-			p.say(b.long)
+			if b.long != "" {
+				p.say(b.long)
+			}
 		}
 	default:
 		p.say(fmt.Sprintf("%q is no key here; ? names them.", key))

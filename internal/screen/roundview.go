@@ -6,14 +6,17 @@ import (
 	"slices"
 	"strings"
 
+	"larkhand/internal/music"
 	"larkhand/internal/practice"
 	"larkhand/internal/round"
 )
 
-// roomyWidth and roomyHeight are from where on the chord is written largest.
+// Sizes of a terminal, columns and rows: from roomyWidth and roomyHeight on the chord is written largest.
 const (
 	roomyWidth  = 78
 	roomyHeight = 23
+	wideWidth   = 130 // from where on the next chord is written large too
+	nextColumns = 36
 )
 
 // viewRound draws the round as it goes.
@@ -80,8 +83,11 @@ func (m *model) large(v round.View) []string {
 	}
 	left := m.leftWidth()
 	name := v.PartName
-	if v.Part == round.PartThinking {
-		name = "think" // the large letters have no room for more
+	switch v.Part { // the large letters have no room for more
+	case round.PartThinking:
+		name = "think"
+	case round.PartLoopAlone:
+		name = "loop"
 	}
 	part := big(strings.ToUpper(name), left-2-countColumns, (glyphRows+1)/2)
 	count := big(m.count(v), countColumns, (glyphRows+1)/2)
@@ -93,7 +99,19 @@ func (m *model) large(v round.View) []string {
 	if v.HasLoop {
 		chord = v.Chord.String()
 	}
-	lines := beside(block, big(chord, m.width-left, height), left, m.width)
+	now := big(chord, m.width-left, height)
+	if m.width >= wideWidth && v.HasLoop && v.Next != v.Chord {
+		const arrow = "  then  "
+		next := big(v.Next.String(), m.width-wideWidth+nextColumns, (glyphRows+1)/2)
+		next[len(next)/2] = pad(arrow, len(arrow)) + next[len(next)/2]
+		for i := range next {
+			if i != len(next)/2 {
+				next[i] = pad("", len(arrow)) + next[i]
+			}
+		}
+		now = beside(now, append([]string{""}, next...), m.width-left-nextColumns-(m.width-wideWidth)/2, m.width-left)
+	}
+	lines := beside(block, now, left, m.width)
 	for len(lines) < height {
 		lines = append(lines, "")
 	}
@@ -104,9 +122,16 @@ func (m *model) large(v round.View) []string {
 }
 
 // countColumns is the room for a large number of two digits.
-const countColumns = 9
+const countColumns = 8
 
-func (m *model) leftWidth() int { return min(m.width/2+4, 44) }
+// leftWidth is the room for the part and what is left of it; on a narrow terminal "ANSWER" just fits.
+func (m *model) leftWidth() int {
+	const roomy, narrow = 44, 37 // columns
+	if m.width >= roomyWidth {
+		return roomy
+	}
+	return narrow
+}
 
 // count is the large number: bars left, or in the last bar the beats.
 func (m *model) count(v round.View) string {
@@ -143,7 +168,7 @@ func (m *model) underLarge(v round.View) string {
 			right += "  next " + m.styles.strong.Render(v.Next.String())
 		}
 	}
-	return beside([]string{left}, []string{right}, m.leftWidth(), m.width)[0]
+	return beside([]string{left}, []string{right}, min(m.leftWidth(), m.width/2), m.width)[0]
 }
 
 // beatMarks are the beats of the bar, with those that have begun filled.
@@ -211,7 +236,42 @@ func (m *model) pane(v round.View, rows int) []string {
 		p.play(s.Played)
 		return append(p.lines(m.styles), m.playedLine(v))
 	}
-	return nil
+	return m.chartLines(v)
+}
+
+// chartLines are the bars of the loop, four on a line, with a mark at the one that sounds.
+func (m *model) chartLines(v round.View) []string {
+	if !v.HasLoop {
+		return nil
+	}
+	const perLine = 4
+	chart := soundingChart(v, m.live.setup)
+	width := m.width / perLine
+	lines := []string{""}
+	for i, bar := range chart.Bars {
+		if i%perLine == 0 {
+			lines = append(lines, "")
+		}
+		mark := "  "
+		if i+1 == v.Bar {
+			mark = "> "
+		}
+		one := music.Chart{Meter: music.CommonTime, Bars: []music.Bar{bar}}
+		cell := pad(mark+one.String(), width-1) + " "
+		if i+1 == v.Bar {
+			cell = m.styles.strong.Render(cell)
+		}
+		lines[len(lines)-1] += cell
+	}
+	return lines
+}
+
+// soundingChart is the chart of the set-up in the key of this round.
+func soundingChart(v round.View, setup round.Setup) music.Chart {
+	if v.Key == nil || setup.Key == nil {
+		return setup.Chart
+	}
+	return round.TransposedChart(setup.Chart, v.Key, v.Key.PitchClasses()[0]-setup.Key.PitchClasses()[0])
 }
 
 // reached is how far a trail has come, s.

@@ -36,7 +36,7 @@ func noBars(s Settings) bool { return s.Timing != round.OnForm.String() }
 
 // fields are the lines of the set-up, from top to bottom.
 var fields = []field{
-	{name: "key", label: "key", hint: "empty: guessed from what is sung", value: func(s *Settings) *string { return &s.Key }, choices: usualKeys, typed: true},
+	{name: "key", label: "key", hint: "empty: guessed", value: func(s *Settings) *string { return &s.Key }, choices: usualKeys, typed: true},
 	{name: "numbering", label: "numbers", hint: "scale: Eb in C minor is 3; altered: it is b3", value: func(s *Settings) *string { return &s.Numbering },
 		choices: []string{music.ScaleNumbers.String(), music.AlteredNumbers.String()}},
 	{name: "chart", label: "chart", hint: "own: write the chords on the next line", value: func(s *Settings) *string { return &s.Chart },
@@ -164,7 +164,7 @@ func (m *model) viewSetup() string {
 	case m.cfg.Kept != "":
 		foot = append(foot, m.cfg.Kept)
 	}
-	foot = append(foot, m.styles.quiet.Render(clip("enter start  up/down line  left/right change  type  esc quit  ? help", m.width)))
+	foot = append(foot, m.styles.quiet.Render(clip("enter start  up/down line  left/right other  esc quit  ?", m.width)))
 	return page(body, foot, m.width, m.height)
 }
 

@@ -25,7 +25,7 @@ func (m *model) viewVerdict() string {
 	head = append(head, responseLines(r, m.width)...)
 	foot := m.foot()
 	if m.live.over {
-		foot[1] = m.styles.quiet.Render(clip("The session is over.  esc set-up  q quit  up/down move  ? help", m.width))
+		foot[1] = m.styles.quiet.Render(clip("session over: esc set-up  q quit  up/down move  ? help", m.width))
 	}
 	if line := keptLine(r, m.cfg.Kept); foot[0] == "" {
 		foot[0] = clip(line, m.width)
@@ -96,7 +96,8 @@ func (m *model) verdictLines(r *practice.Result) []string {
 			out = append(out, line)
 		}
 	}
-	add("", report.Summary(j))
+	summary := report.Summary(j)
+	add("", strings.ToUpper(summary[:1])+summary[1:]+".")
 	out = append(out, "")
 	for _, p := range j.Alignment.Pairs {
 		line := pairLine(j, p)

@@ -1,0 +1,272 @@
+package screen
+
+import (
+	"context"
+	"flag"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+
+	tea "github.com/charmbracelet/bubbletea"
+	"github.com/charmbracelet/lipgloss"
+
+	"larkhand/internal/demo"
+	"larkhand/internal/music"
+	"larkhand/internal/practice"
+	"larkhand/internal/round"
+	"larkhand/midiin"
+)
+
+var update = flag.Bool("update", false, "write the golden screens instead of comparing with them")
+
+// sizes are those that the screens are held to.
+var sizes = []struct {
+	name          string
+	width, height int
+}{{"80x24", 80, 24}, {"60x20", 60, 20}, {"140x40", 140, 40}}
+
+// golden compares a screen with testdata/TEST/name.golden, or writes it there with -update.
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	var lines []string
+	for line := range strings.SplitSeq(got, "\n") {
+		lines = append(lines, strings.TrimRight(line, " "))
+	}
+	got = strings.Join(lines, "\n") + "\n"
+	path := filepath.Join("testdata", strings.SplitN(t.Name(), "/", 2)[0], name+".golden")
+	if *update {
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got != string(want) {
+		t.Errorf("%s differs; look at it and run go test -update if it is right now. Got:\n%s", path, got)
+	}
+}
+
+// fits fails where a screen is larger than the terminal.
+func fits(t *testing.T, screen string, width, height int) {
+	t.Helper()
+	lines := strings.Split(screen, "\n")
+	if len(lines) > height {
+		t.Errorf("%d lines on a terminal of %d", len(lines), height)
+	}
+	for _, line := range lines {
+		if w := lipgloss.Width(line); w > width {
+			t.Errorf("a line of %d columns on a terminal of %d: %q", w, width, line)
+		}
+	}
+}
+
+// silentSession is a session that takes notice of what it is asked for, and ends when it is told to.
+type silentSession struct {
+	snapshots chan practice.Snapshot
+	mu        sync.Mutex
+	asked     []round.Action
+	amounts   []int
+}
+
+func newSilentSession() *silentSession {
+	return &silentSession{snapshots: make(chan practice.Snapshot)}
+}
+
+func (s *silentSession) Run(ctx context.Context) error {
+	<-ctx.Done()
+	close(s.snapshots)
+	return nil
+}
+
+func (s *silentSession) Do(a round.Action, amount int) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.asked, s.amounts = append(s.asked, a), append(s.amounts, amount)
+}
+
+func (s *silentSession) Snapshots() <-chan practice.Snapshot { return s.snapshots }
+
+// demoSettings are those of the demo round.
+func demoSettings() Settings {
+	s := Usual()
+	s.Chart, s.Chords, s.LoopAlone = ownChart, "Cm7 | Fm7 | G7b9 | Cm7", no
+	return s
+}
+
+// practising is a model in the round view, with the session behind it.
+func practising(t *testing.T, settings Settings) (*model, *silentSession) {
+	t.Helper()
+	session := newSilentSession()
+	m := newModel(t.Context(), io.Discard, Config{
+		Settings: settings, Kept: "The rounds are not kept; --keep FOLDER keeps them.",
+		Begin: func(round.Setup) (Session, error) { return session, nil },
+	})
+	m.Update(tea.WindowSizeMsg{Width: 80, Height: 24})
+	m.Update(tea.KeyMsg{Type: tea.KeyEnter})
+	if m.view != roundView {
+		t.Fatal(m.form.refused)
+	}
+	t.Cleanup(m.live.end)
+	return m, session
+}
+
+func chord(t *testing.T, symbol string) music.Chord {
+	t.Helper()
+	c, err := music.ParseChord(symbol)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// moment is a snapshot in a part of the demo's setup, some seconds after the part began.
+func moment(t *testing.T, m *model, part round.Part, elapsed float64) practice.Snapshot {
+	t.Helper()
+	const began, bar, beat = 100.0, 2.5, 0.625 // s
+	beats := int(math.Ceil((4*bar - elapsed) / beat))
+	return practice.Snapshot{
+		Time: began + elapsed,
+		View: round.View{
+			Part: part, PartName: part.String(), Prompt: "What to do now.", Round: 3, Key: m.live.setup.Key, NextKey: m.live.setup.Key, Tempo: 96, NextTempo: 96,
+			HasLoop: true, Chord: chord(t, "G7b9"), Next: chord(t, "Cm7"), NextIn: 1, Chorus: 2, Bar: 3, Bars: 4, Beat: 2, Beats: 4,
+			BarsLeft: beats / 4, BeatsLeft: beats % 4, SecondsLeft: 4*bar - elapsed, Elapsed: elapsed,
+		},
+	}
+}
+
+// slide is a voice that goes from one pitch to another in so many seconds, every 10 ms, from a time on.
+func slide(at, seconds, from, to float64) []practice.Point {
+	var out []practice.Point
+	for i := range int(seconds * 100) {
+		part := float64(i) / (seconds * 100)
+		out = append(out, practice.Point{Time: at + float64(i)/100, Pitch: from + part*(to-from)})
+	}
+	return out
+}
+
+// singing is a snapshot in a take whose recording began half a second before its bar line.
+func singing(t *testing.T, m *model, part round.Part) practice.Snapshot {
+	const lead = 0.5
+	s := moment(t, m, part, 5)
+	trail := append(slide(lead+0.5, 1, 60, 60.1), practice.Point{Time: lead + 1.6, Pitch: math.NaN()})
+	trail = append(trail, slide(lead+1.7, 1.5, 63, 62.9)...)
+	trail = append(trail, slide(lead+3.5, 1.5, 68.2, 68.2)...)
+	s.Trails[part.Take()-1] = trail
+	last := trail[len(trail)-1]
+	s.Pitch = practice.Point{Time: last.Time + s.Time - s.View.Elapsed - lead, Pitch: last.Pitch}
+	s.View.Singing = true
+	return s
+}
+
+func TestScreens(t *testing.T) {
+	for name, look := range map[string]func(*model) practice.Snapshot{
+		"idle": func(m *model) practice.Snapshot {
+			return practice.Snapshot{View: round.View{Part: round.PartIdle, PartName: "idle", Prompt: "Go on when you are ready."}}
+		},
+		"count-in": func(m *model) practice.Snapshot { return moment(t, m, round.PartCountIn, 8) },
+		"take":     func(m *model) practice.Snapshot { return singing(t, m, round.PartTake1) },
+		"thinking": func(m *model) practice.Snapshot {
+			s := moment(t, m, round.PartThinking, 0)
+			s.View.Open, s.View.BarsLeft, s.View.BeatsLeft = true, 0, 0
+			s.Trails[1] = slide(1, 3, 60, 67)
+			return s
+		},
+		"answer": func(m *model) practice.Snapshot {
+			s := moment(t, m, round.PartAnswer, 5)
+			s.Trails[1] = slide(1, 3, 60, 67)
+			for i, key := range []int{72, 74, 76, 75} {
+				s.Played = append(s.Played, midiin.Note{Onset: float64(i) * 0.7, Offset: float64(i)*0.7 + 0.6, Key: key, Pitch: float64(key)})
+			}
+			return s
+		},
+		"warning": func(m *model) practice.Snapshot {
+			s := moment(t, m, round.PartTake2, 5)
+			s.View.Muted = round.Bass | round.HiHat
+			s.View.NextTempo = 92
+			s.Notices = []practice.Notice{{Time: s.Time - 1, Warning: round.MicrophoneClipped, Text: "The microphone is overdriven: turn it down."}}
+			return s
+		},
+		"judging": func(m *model) practice.Snapshot {
+			s := moment(t, m, round.PartVerdict, 1)
+			s.Judging = true
+			return s
+		},
+		"verdict": func(m *model) practice.Snapshot { return demoVerdict(t, m) },
+		"no-verdict": func(m *model) practice.Snapshot {
+			s := moment(t, m, round.PartVerdict, 1)
+			s.Result = &practice.Result{Finished: practice.Finished{Facts: round.Facts{Round: 3}, Reason: "Nothing was sung in take 2."}}
+			return s
+		},
+	} {
+		for _, size := range sizes {
+			t.Run(name+"-"+size.name, func(t *testing.T) {
+				m, _ := practising(t, demoSettings())
+				m.Update(tea.WindowSizeMsg{Width: size.width, Height: size.height})
+				m.Update(snapshotMsg{m.live, look(m)})
+				screen := m.View()
+				fits(t, screen, size.width, size.height)
+				golden(t, name+"-"+size.name, screen)
+			})
+		}
+	}
+}
+
+func TestScreensBeforeTheRound(t *testing.T) {
+	for _, size := range sizes {
+		m := newModel(t.Context(), io.Discard, Config{Settings: Usual(), Kept: "The rounds are kept in rounds."})
+		m.Update(tea.WindowSizeMsg{Width: size.width, Height: size.height})
+		fits(t, m.View(), size.width, size.height)
+		golden(t, "setup-"+size.name, m.View())
+		m.form.settings.Chart, m.form.settings.Chords = ownChart, "Cm7 | Fm7 | Hm7"
+		m.Update(tea.KeyMsg{Type: tea.KeyEnter})
+		fits(t, m.View(), size.width, size.height)
+		golden(t, "wrong-chart-"+size.name, m.View())
+		m.Update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(keyHelp)})
+		fits(t, m.View(), size.width, size.height)
+		golden(t, "help-"+size.name, m.View())
+	}
+}
+
+// demoVerdict is the verdict of the demo round as a live session gave it.
+func demoVerdict(t *testing.T, m *model) practice.Snapshot {
+	t.Helper()
+	take1, take2, rate, smf, meta := demo.Round()
+	file, err := midiin.Parse(smf)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at1, at2, _ := practice.FirstRound(m.live.setup)
+	sounds := []practice.Placed{{At: at1 - meta.LoopStart, Samples: take1}, {At: at2 - meta.LoopStart, Samples: take2}}
+	files := practice.NewFiles(sounds, rate, practice.Messages(file.Events, at2-meta.LoopStart+meta.AnswerStart), 30, true)
+	session, err := practice.New(practice.Config{
+		Setup: m.live.setup, Folder: t.TempDir(), Start: true, Rounds: 1,
+		Microphones: []practice.Microphone{files.Microphone()}, MIDIPorts: []practice.MIDIPort{files.MIDIPort()},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ended := make(chan error)
+	go func() { ended <- session.Run(t.Context()) }()
+	var last practice.Snapshot
+	for last = range session.Snapshots() {
+	}
+	if err := <-ended; err != nil {
+		t.Fatal(err)
+	}
+	if last.Result == nil {
+		t.Fatal("the session gave no result")
+	}
+	s := moment(t, m, round.PartVerdict, 0)
+	s.View.Round = last.Result.Facts.Round
+	s.Result = last.Result
+	return s
+}
