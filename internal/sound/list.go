@@ -46,3 +46,7 @@ func (l List) Empty() bool {
 // Devices lists what the machine has now. Where one kind could not be listed, the error says why and the list holds
 // the others. It answers within about 15 seconds, whatever the sound system does.
 func Devices() (List, error) { return devices() }
+
+// Hush moves standard error of the whole process to a log until the function that it returns is called, which gives back what was written. The C
+// libraries write there as they please.
+func Hush() (unhush func() string) { return hush() }
