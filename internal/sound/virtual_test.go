@@ -339,7 +339,7 @@ func TestVirtualRecordingIsExact(t *testing.T) {
 		t.Errorf("%d samples of %g s", n, seconds)
 	}
 	checkTimes(t, r)
-	checkHeard(t, heard, r.timeOf(begins), xruns)
+	checkLateness(t, r.timeOf(begins), checkHeard(t, heard, xruns))
 	if r.Stats.Dropped > 0 || r.Stats.Gone > 0 || r.CloseErr != "" {
 		t.Errorf("%+v, %s", r.Stats, r.CloseErr)
 	}
@@ -357,39 +357,65 @@ func checkTimes(t *testing.T, r recorded) {
 	}
 }
 
-// checkHeard checks that the speaker gave every sample of the tape, each at its time. The first frame of what was heard is that of what was sung, which is at
-// an origin on the audio clock.
-func checkHeard(t *testing.T, heard []float32, origin float64, xruns int) {
+// checkHeard checks that the speaker gave every sample of the tape, but for those that were skipped when the server slipped, and gives the number on the tape of the
+// first frame of what was heard.
+func checkHeard(t *testing.T, heard []float32, xruns int) (first int64) {
 	t.Helper()
-	const search = 2 * testRate
-	around := int64(origin * testRate)
-	first := int64(-1)
-	for p := max(around-search, 0); p < around+search; p++ {
-		if noise(p, playedSeed) == heard[1000] && noise(p+1, playedSeed) == heard[1001] {
-			first = p - 1000
-		}
+	const search = 20 * testRate
+	const skip = testRate / 10 // until the connection stands
+	at := int64(0)
+	for ; at < search && !(noise(at, playedSeed) == heard[skip] && noise(at+1, playedSeed) == heard[skip+1]); at++ {
 	}
-	if first < 0 {
+	if at == search {
 		t.Fatal("what was heard is not what was played")
 	}
+	first = at - skip
 	jumps := 0
-	at := first
-	for i, x := range heard[1000:] {
-		if noise(at+1000+int64(i), playedSeed) == x {
+	for i, x := range heard[skip:] {
+		if noise(at+int64(i), playedSeed) == x {
 			continue
 		}
 		if jumps++; jumps > xruns {
-			t.Fatalf("sample %d of what was heard is not the next one, with %d xruns", i, xruns)
+			t.Fatalf("sample %d of what was heard is not the next one, with %d xruns", skip+i, xruns)
 		}
-		for at++; at < first+search && noise(at+1000+int64(i), playedSeed) != x; at++ {
+		for at++; at < search && noise(at+int64(i), playedSeed) != x; at++ {
 		}
 	}
+	return first
+}
+
+// checkLateness checks that the tape sounds at its time: sample number `first` when the audio clock says origin, in s.
+func checkLateness(t *testing.T, origin float64, first int64) {
+	t.Helper()
 	// JACK claims one period for the sound card's own buffer, which the stage in the card's place does not have; and the mean jitter.
 	const period = 128.0 / testRate
 	late := origin - float64(first)/testRate
 	t.Logf("the speaker is %.2f ms late", 1000*late)
 	if math.Abs(late) > period+0.001 {
 		t.Errorf("the speaker is %.2f ms late", 1000*late)
+	}
+}
+
+func TestVirtualMicrophoneAlone(t *testing.T) {
+	v := startVirtualDevices(t)
+	c := startChild(t, os.Args[0], v, orders{Config: StreamConfig{Speaker: NoDevice}})
+	const seconds = 1.0
+	v.stage(t, nil, seconds)
+	r, got := c.finish(t)
+	if _, n := exact(t, got); n < int(0.99*seconds*testRate) {
+		t.Errorf("%d samples of %g s", n, seconds)
+	}
+	checkTimes(t, r)
+}
+
+func TestVirtualSpeakerAlone(t *testing.T) {
+	v := startVirtualDevices(t)
+	c := startChild(t, os.Args[0], v, orders{Config: StreamConfig{Microphone: NoDevice}, Play: true})
+	heard, xruns := v.stage(t, nil, 1)
+	r, got := c.finish(t)
+	checkHeard(t, heard, xruns)
+	if len(got) != 0 || r.CloseErr != "" {
+		t.Errorf("%d samples recorded, closing: %s", len(got), r.CloseErr)
 	}
 }
 
@@ -405,42 +431,66 @@ func buildForJACK(t *testing.T, v virtualDevices) string {
 	return program
 }
 
-// What is sung and what is played at one moment must have one time.
+// What is sung and what is played at one moment must have one time. A server that slips (the machine has other work) stretches its own time, so
+// the measurement is taken again then, two times at most.
 func TestVirtualKeyboardOnTheAudioClock(t *testing.T) {
+	const tries = 3
+	const median, ofHundred = 3.0, 10.0 // ms
 	v := startVirtualDevices(t)
 	program := buildForJACK(t, v)
-	random := rand.New(rand.NewPCG(5, 6))
-	const count = 500
-	notes := make([]note, count)
-	at := int64(testRate / 2)
-	for i := range notes {
-		notes[i] = note{at, [3]byte{0x90, byte(36 + i%49), byte(1 + i%127)}}
-		at += int64((0.009 + 0.022*random.Float64()) * testRate)
+	for try := 1; ; try++ {
+		sizes, xruns := measureNotes(t, v, program)
+		if sizes[len(sizes)/2] <= median && sizes[len(sizes)*99/100] <= ofHundred {
+			return
+		}
+		if xruns == 0 || try == tries {
+			t.Fatalf("that is more than %g and %g ms", median, ofHundred)
+		}
 	}
+}
+
+// measureNotes plays 500 notes while it sings. It gives the rising sizes of the errors of their times, in ms, and how often the server slipped.
+func measureNotes(t *testing.T, v virtualDevices, program string) (sizes []float64, xruns int) {
+	t.Helper()
+	notes, seconds := manyNotes()
 	c := startChild(t, program, v, orders{Play: true, MIDI: "stage:keys"})
-	_, xruns := v.stage(t, notes, float64(at)/testRate+0.5)
+	_, xruns = v.stage(t, notes, seconds)
 	r, got := c.finish(t)
 	begins, _ := exact(t, got)
-	if len(r.Messages) != count {
-		t.Fatalf("%d of %d messages", len(r.Messages), count)
+	var messages []practice.Message
+	for _, m := range r.Messages {
+		if m.Status == practice.Fine {
+			messages = append(messages, m)
+		}
 	}
-	errors := make([]float64, count)
-	for i, m := range r.Messages {
+	if len(messages) != len(notes) {
+		t.Fatalf("%d of %d messages", len(messages), len(notes))
+	}
+	errors := make([]float64, len(notes))
+	for i, m := range messages {
 		if m.Bytes != notes[i].bytes || m.Size != 3 {
 			t.Fatalf("message %d is %v, want %v", i, m, notes[i])
 		}
 		errors[i] = 1000 * (m.Time - r.timeOf(begins+int(notes[i].frame)))
-	}
-	sizes := make([]float64, count)
-	for i, e := range errors {
-		sizes[i] = math.Abs(e)
+		sizes = append(sizes, math.Abs(errors[i]))
 	}
 	slices.Sort(errors)
 	slices.Sort(sizes)
-	t.Logf("error of %d notes, ms: median %.2f, from %.2f to %.2f; size median %.2f, 99 %% %.2f; %d xruns, %+v", count, errors[count/2], errors[0], errors[count-1], sizes[count/2], sizes[count*99/100], xruns, r.Stats)
-	if sizes[count/2] > 3 || sizes[count*99/100] > 10 {
-		t.Error("that is more than 3 and 10 ms")
+	n := len(notes)
+	t.Logf("error of %d notes, ms: median %.2f, from %.2f to %.2f; size median %.2f, 99 %% %.2f; %d xruns, %+v", n, errors[n/2], errors[0], errors[n-1], sizes[n/2], sizes[n*99/100], xruns, r.Stats)
+	return sizes, xruns
+}
+
+// manyNotes are 500 notes, 9 to 31 ms apart, and how long they take, in s.
+func manyNotes() (notes []note, seconds float64) {
+	const count = 500
+	random := rand.New(rand.NewPCG(5, 6))
+	at := int64(testRate / 2)
+	for i := range count {
+		notes = append(notes, note{at, [3]byte{0x90, byte(36 + i%49), byte(1 + i%127)}})
+		at += int64((0.009 + 0.022*random.Float64()) * testRate)
 	}
+	return notes, float64(at)/testRate + 0.5
 }
 
 func TestVirtualKeyboardUnpluggedAndBack(t *testing.T) {

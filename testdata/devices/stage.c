@@ -3,7 +3,8 @@
  * SUNG   raw float32 samples in the machine's byte order, sung into the program's first microphone channel from frame 0 on
  * NOTES  lines of "FRAME HEX HEX HEX": MIDI messages, each sent at that frame, in order; an empty file for no keyboard
  * HEARD  is written: what the program's first speaker channel gave, from frame 0 on, as SUNG
- * It waits until the program has its PortAudio ports open, and reads from the port stage:keys if there are notes; then frame 0 comes, and it ends after SECONDS.
+ * It waits until the program has PortAudio ports open, and reads from the port stage:keys if there are notes; a fifth of a second later frame 0 comes, and it ends after
+ * SECONDS.
  * It prints "ready" at the start, and at the end "xruns N".
  * Build: cc -O2 -o stage stage.c -ljack */
 #include <jack/jack.h>
@@ -105,10 +106,10 @@ int main(int argc, char **argv) {
     if (jack_activate(client)) fail("JACK does not run it");
     printf("ready\n");
     fflush(stdout);
-    while (!ended && !(jack_port_connected(mouth) && jack_port_connected(ear) && (!note_count || jack_port_connected(keys)))) {
+    for (int calm = 0; !ended && calm < 100; usleep(2000)) {
         join(mouth, "^PortAudio:in_", JackPortIsInput);
         join(ear, "^PortAudio:out_", JackPortIsOutput);
-        usleep(2000);
+        if ((jack_port_connected(mouth) || jack_port_connected(ear)) && (!note_count || jack_port_connected(keys))) calm++;
     }
     going = 1;
     while (!ended && frame < length) usleep(5000);
