@@ -2,6 +2,7 @@ package screen
 
 import (
 	"context"
+	"errors"
 	"flag"
 	"io"
 	"math"
@@ -239,34 +240,57 @@ func TestScreensBeforeTheRound(t *testing.T) {
 // demoVerdict is the verdict of the demo round as a live session gave it.
 func demoVerdict(t *testing.T, m *model) practice.Snapshot {
 	t.Helper()
-	take1, take2, rate, smf, meta := demo.Round()
-	file, err := midiin.Parse(smf)
+	result, err := demoResult()
 	if err != nil {
 		t.Fatal(err)
 	}
-	at1, at2, _ := practice.FirstRound(m.live.setup)
-	sounds := []practice.Placed{{At: at1 - meta.LoopStart, Samples: take1}, {At: at2 - meta.LoopStart, Samples: take2}}
-	files := practice.NewFiles(sounds, rate, practice.Messages(file.Events, at2-meta.LoopStart+meta.AnswerStart), 30, true)
-	session, err := practice.New(practice.Config{
-		Setup: m.live.setup, Folder: t.TempDir(), Start: true, Rounds: 1,
-		Microphones: []practice.Microphone{files.Microphone()}, MIDIPorts: []practice.MIDIPort{files.MIDIPort()},
-	})
+	s := moment(t, m, round.PartVerdict, 0)
+	s.View.Round = result.Facts.Round
+	s.Result = result
+	return s
+}
+
+// demoResult practises the demo round once for all tests.
+var demoResult = sync.OnceValues(func() (*practice.Result, error) {
+	setup, err := demoSettings().Setup()
 	if err != nil {
-		t.Fatal(err)
+		return nil, err
+	}
+	folder, err := os.MkdirTemp("", "larkhand-screen-test-*")
+	if err != nil {
+		return nil, err
+	}
+	defer os.RemoveAll(folder)
+	session, err := demoSession(setup, folder)
+	if err != nil {
+		return nil, err
 	}
 	ended := make(chan error)
-	go func() { ended <- session.Run(t.Context()) }()
+	go func() { ended <- session.Run(context.Background()) }()
 	var last practice.Snapshot
 	for last = range session.Snapshots() {
 	}
 	if err := <-ended; err != nil {
-		t.Fatal(err)
+		return nil, err
 	}
 	if last.Result == nil {
-		t.Fatal("the session gave no result")
+		return nil, errors.New("the session gave no result")
 	}
-	s := moment(t, m, round.PartVerdict, 0)
-	s.View.Round = last.Result.Facts.Round
-	s.Result = last.Result
-	return s
+	return last.Result, nil
+})
+
+// demoSession is a session that hears the demo round, as fast as it goes.
+func demoSession(setup round.Setup, folder string) (*practice.Session, error) {
+	take1, take2, rate, smf, meta := demo.Round()
+	file, err := midiin.Parse(smf)
+	if err != nil {
+		return nil, err
+	}
+	at1, at2, _ := practice.FirstRound(setup)
+	sounds := []practice.Placed{{At: at1 - meta.LoopStart, Samples: take1}, {At: at2 - meta.LoopStart, Samples: take2}}
+	files := practice.NewFiles(sounds, rate, practice.Messages(file.Events, at2-meta.LoopStart+meta.AnswerStart), 30, true)
+	return practice.New(practice.Config{
+		Setup: setup, Folder: folder, Start: true, Rounds: 1,
+		Microphones: []practice.Microphone{files.Microphone()}, MIDIPorts: []practice.MIDIPort{files.MIDIPort()},
+	})
 }
