@@ -27,7 +27,7 @@ func Find(sung []match.Sung, played []match.Played, a match.Alignment, opt Optio
 	if len(intervals) == 0 && !ans.judgeable() {
 		return Finding{Searched: probability(prior), Label: Unsure}
 	}
-	ratio := match.FitTempo(times(intervals))
+	ratio := steadyTempo(intervals, match.FitTempo(times(intervals)))
 	tries := ans.tries(intervals, ratio)
 	limitTries(tries)
 	places := ans.places(tries, intervals, patientTempos(intervals, ratio))

@@ -43,6 +43,22 @@ func times(intervals []interval) []match.Interval {
 	return list
 }
 
+// steadyTempo is the tempo ratio of the intervals that are clearly faster than ratio, where that is slow and they make up
+// enough of the phrase: a slow tempo is steady, and who plays parts of the phrase faster waits before the others.
+func steadyTempo(intervals []interval, ratio float64) float64 {
+	var all, played, sung float64
+	for _, v := range intervals {
+		all += v.Sung
+		if v.Sung >= steadySung && v.Played < steadyFast*ratio*v.Sung && v.Played >= steadyLeast*v.Sung {
+			played, sung = played+v.Played, sung+v.Sung
+		}
+	}
+	if ratio <= usualTempo || sung < steadyShare*all {
+		return ratio
+	}
+	return played / sung
+}
+
 // patientTempos gives for each interval the tempo ratio that its hesitation is measured with: the fitted one, or that of
 // the long intervals for each of them where the answer is played long-short.
 func patientTempos(intervals []interval, ratio float64) []float64 {

@@ -1,6 +1,7 @@
 package hunt
 
 import (
+	"math"
 	"testing"
 
 	"larkhand/match"
@@ -81,6 +82,32 @@ func TestLongShort(t *testing.T) {
 		}
 		if first, tempo := longShort(intervals, 1); first != c.first || tempo != c.tempo {
 			t.Errorf("%s: first %d, tempo ratio %v, want %d, %v", c.name, first, tempo, c.first, c.tempo)
+		}
+	}
+}
+
+// TestSteadyTempo: a slow tempo with clearly faster stretches in it is the tempo of these.
+func TestSteadyTempo(t *testing.T) {
+	cases := []struct {
+		name   string
+		played []float64 // s, sung at 0.4 s a note
+		ratio  float64
+		want   float64
+	}{
+		{"slow throughout", []float64{1.2, 1.2, 1.2, 1.2}, 3, 3},
+		{"one of three fast", []float64{1.2, 0.4, 1.2}, 3, 1},
+		{"one of six fast", []float64{1.2, 0.4, 1.2, 1.2, 1.2, 1.2}, 3, 3},
+		{"two of six fast", []float64{1.2, 0.4, 1.2, 0.44, 1.2, 1.2}, 3, 1.05},
+		{"two keys at once", []float64{1.2, 0.1, 1.2}, 3, 3},
+		{"not slow", []float64{0.5, 0.25, 0.5}, 1.25, 1.25},
+	}
+	for _, c := range cases {
+		intervals := make([]interval, len(c.played))
+		for i, played := range c.played {
+			intervals[i].Interval = match.Interval{Sung: 0.4, Played: played}
+		}
+		if got := steadyTempo(intervals, c.ratio); math.Abs(got-c.want) > 1e-9 {
+			t.Errorf("%s: tempo ratio %v, want %v", c.name, got, c.want)
 		}
 	}
 }

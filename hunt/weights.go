@@ -77,6 +77,11 @@ const (
 	usualTempo = 1.3  // played s per sung s, own: a slower answer does not make notes long that were short when sung
 	onsetSlack = 0.05 // s, own: for each 1 that the tempo ratio is slower, since errors of sung onsets are drawn out too
 
+	steadySung  = 0.2  // s, own: shorter sung intervals are too uncertain to show a tempo
+	steadyFast  = 0.55 // own: share of a slow tempo under which an interval is no part of it ...
+	steadyShare = 0.2  // own: ... where such intervals make up this share of the phrase
+	steadyLeast = 0.6  // played s per sung s, own: faster than this keys were pressed together
+
 	freeFrom  = 0.800 // s, chosen: notes longer than this are held freely ...
 	freeShare = 1.1   // chosen: ... and may be late by this share of what goes beyond
 

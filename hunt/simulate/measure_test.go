@@ -2,6 +2,7 @@ package simulate_test
 
 import (
 	"fmt"
+	"hash/fnv"
 	"math/rand/v2"
 	"path/filepath"
 	"slices"
@@ -26,6 +27,7 @@ import (
 type pianoSet struct {
 	all       []piano.Performance
 	faultless [][]match.Played
+	pianists  []int // who played each of the faultless ones
 	song      []match.Sung
 }
 
@@ -49,6 +51,7 @@ func loadPiano(t *testing.T) pianoSet {
 	for _, p := range all {
 		if p.Distance == 0 {
 			set.faultless = append(set.faultless, p.Notes)
+			set.pianists = append(set.pianists, p.Subject)
 			paces = append(paces, (p.Notes[len(p.Notes)-1].Onset-p.Notes[0].Onset)/float64(len(p.Notes)-1))
 		}
 	}
@@ -265,6 +268,12 @@ func texts(f hunt.Finding) string {
 // loadPhrases gives the phrases of 3 to 12 notes of the solos.
 func loadPhrases(t *testing.T) [][]solos.Note {
 	t.Helper()
+	return loadPhrasesOf(t, func(string) bool { return true })
+}
+
+// loadPhrasesOf gives those of the solos that are wanted.
+func loadPhrasesOf(t *testing.T, wanted func(id string) bool) [][]solos.Note {
+	t.Helper()
 	root, ok := datadir.Find()
 	if !ok {
 		t.Skip("skipped: no data")
@@ -276,7 +285,7 @@ func loadPhrases(t *testing.T) [][]solos.Note {
 	var phrases [][]solos.Note
 	for _, solo := range list {
 		for _, p := range solo.Phrases() {
-			if len(p) >= 3 && len(p) <= 12 {
+			if wanted(solo.ID) && len(p) >= 3 && len(p) <= 12 {
 				phrases = append(phrases, p)
 			}
 		}
@@ -318,8 +327,8 @@ var allKinds = []hunt.Kind{hunt.Correction, hunt.Creep, hunt.Hesitation, hunt.Re
 func TestMeasureGenerated(t *testing.T) {
 	b := bench{loadPhrases(t), simulate.NewRecorded(loadPiano(t).faultless)}
 	least := map[hunt.Kind][3]float64{ // percent over .5 at strength 1, 2, 3
-		hunt.Correction: {72, 96, 98}, hunt.Creep: {96, 98, 98}, hunt.Hesitation: {35, 76, 78}, hunt.Restart: {92, 94, 96},
-		hunt.Touch: {62, 96, 96},
+		hunt.Correction: {72, 96, 98}, hunt.Creep: {96, 98, 98}, hunt.Hesitation: {36, 77, 81}, hunt.Restart: {93, 95, 97},
+		hunt.Touch: {86, 97, 97},
 	}
 	for _, kind := range allKinds {
 		for strength := 1; strength <= 3; strength++ {
@@ -334,7 +343,7 @@ func TestMeasureGenerated(t *testing.T) {
 		}
 	}
 	most := map[simulate.Look]float64{ // percent over .5, where more than 2 is known
-		simulate.LostSung: 10, simulate.LongShort: 6, simulate.Rubato: 3,
+		simulate.LostSung: 10, simulate.LongShort: 4, simulate.Rubato: 3.5,
 	}
 	var together tally
 	for _, look := range simulate.Looks {
@@ -349,6 +358,53 @@ func TestMeasureGenerated(t *testing.T) {
 		}
 	}
 	t.Logf("%-30s %v", "all look-alikes", &together)
+}
+
+// inHalfA splits pianists ("pianist 7") and solos (their ID) in two by the FNV-1a hash of the name: what package hunt says
+// was set on half A was set there, and reported from half B.
+func inHalfA(name string) bool {
+	h := fnv.New32a()
+	h.Write([]byte(name))
+	return h.Sum32()%2 == 0
+}
+
+// TestMeasureHalves gives the sums over all kinds for each half of the pianists and solos by itself.
+func TestMeasureHalves(t *testing.T) {
+	set := loadPiano(t)
+	for _, half := range []string{"A", "B"} {
+		var runs [][]match.Played
+		for i, notes := range set.faultless {
+			if inHalfA(fmt.Sprintf("pianist %d", set.pianists[i])) == (half == "A") {
+				runs = append(runs, notes)
+			}
+		}
+		b := bench{loadPhrasesOf(t, func(id string) bool { return inHalfA(id) == (half == "A") }), simulate.NewRecorded(runs)}
+		var light, strong, looks tally
+		for round := range uint64(4) {
+			for _, kind := range allKinds {
+				for strength := 1; strength <= 3; strength++ {
+					c := &strong
+					if strength == 1 {
+						c = &light
+					}
+					b.each(30+round, hunt.Options{}, true, func(rng *rand.Rand, fluent simulate.Case) simulate.Case {
+						return simulate.Put(rng, fluent, kind, strength)
+					}, c.add)
+				}
+			}
+			for _, look := range simulate.Looks {
+				b.each(40+round, hunt.Options{Guitar: look == simulate.Ghost}, false, func(rng *rand.Rand, fluent simulate.Case) simulate.Case {
+					return simulate.LookAlike(rng, fluent, look)
+				}, looks.add)
+			}
+		}
+		t.Logf("half %s, strength 1:       %v", half, &light)
+		t.Logf("half %s, strength 2 and 3: %v", half, &strong)
+		t.Logf("half %s, look-alikes:      %v", half, &looks)
+		if light.percent(light.notKnown) < 79 || strong.percent(strong.searched) < 93 || looks.percent(looks.searched) > 0.5 {
+			t.Errorf("half %s is worse than it was", half)
+		}
+	}
 }
 
 // TestMeasureReliability compares the probability with the truth, one half of the cases searched for (all kinds and
