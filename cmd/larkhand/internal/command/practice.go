@@ -6,7 +6,9 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"os/signal"
 	"path/filepath"
+	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -100,11 +102,13 @@ func (p *practising) run(cmd *cobra.Command) error {
 		return err
 	}
 	defer drop()
+	ctx, stop := signal.NotifyContext(cmd.Context(), syscall.SIGHUP) // the terminal was closed
+	defer stop()
 	begin := func(setup round.Setup) (screen.Session, error) { return p.begin(setup, place) }
 	if p.plain {
-		return p.runPlain(cmd.Context(), in, out, begin, kept)
+		return p.runPlain(ctx, in, out, begin, kept)
 	}
-	return screen.Run(cmd.Context(), in, out, screen.Config{
+	return screen.Run(ctx, in, out, screen.Config{
 		Settings: p.settings, Begin: begin, Kept: kept, Colour: inColour(out),
 		Remember: func(s screen.Settings) error { return screen.SaveSettings(screen.SettingsFile(), s) },
 	})

@@ -105,6 +105,15 @@ func (term *terminal) end() {
 	}
 }
 
+// leavesNothing fails where recordings that nobody keeps are still there.
+func (term *terminal) leavesNothing() {
+	term.t.Helper()
+	left, err := filepath.Glob(filepath.Join(term.folder, "larkhand-practice-*"))
+	if err != nil || len(left) > 0 {
+		term.t.Errorf("left behind: %v, %v", left, err)
+	}
+}
+
 const (
 	enter  = "\r"
 	ctrlC  = "\x03"
@@ -165,12 +174,25 @@ func TestCtrlCInEveryPart(t *testing.T) {
 			term.wait(prompt)
 			term.press(ctrlC)
 			term.end()
-			left, err := filepath.Glob(filepath.Join(term.folder, "larkhand-practice-*"))
-			if err != nil || len(left) > 0 {
-				t.Errorf("left behind: %v, %v", left, err)
-			}
+			term.leavesNothing()
 		})
 	}
+}
+
+// A terminal that is closed ends the program as well, and nothing stays behind.
+func TestClosedTerminal(t *testing.T) {
+	term := inTerminal(t, 80, 24, keptDemo(t)...)
+	term.wait("Larkhand: set-up")
+	term.press(enter)
+	term.wait("Listen to the loop")
+	term.file.Close()
+	const patience = 20 * time.Second
+	select {
+	case <-term.ended:
+	case <-time.After(patience):
+		t.Fatal("does not end")
+	}
+	term.leavesNothing()
 }
 
 // The screens need a terminal that can draw them.
