@@ -172,6 +172,9 @@ func (p *plain) tellResult(r *practice.Result) {
 			p.say(line)
 		}
 	}
+	if who := whose(r); who != "" {
+		p.say(who)
+	}
 	if r.Response != nil {
 		p.say(responseText(*r.Response, r.Facts.Loop != nil))
 	}

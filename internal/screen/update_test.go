@@ -244,6 +244,23 @@ func TestMoveOfThePage(t *testing.T) {
 	}
 }
 
+// In a circle the verdict says whose it is.
+func TestVerdictOfACircle(t *testing.T) {
+	for _, c := range []struct{ singer, player, want string }{
+		{"", "", ""}, {"Ada", "Ada", "Ada sang and played."}, {"Ada", "Bo", "Ada sang, Bo played."},
+	} {
+		m, _ := practising(t, demoSettings())
+		s := demoVerdict(t, m)
+		result := *s.Result
+		result.Singer.Name, result.Player.Name = c.singer, c.player
+		s.Result = &result
+		m.Update(snapshotMsg{m.live, s})
+		if screen := m.View(); c.want != "" && !strings.Contains(screen, "\n"+c.want) || c.want == "" && strings.Contains(screen, "sang") {
+			t.Errorf("%q and %q: no line %q:\n%s", c.singer, c.player, c.want, screen)
+		}
+	}
+}
+
 func TestCentsScale(t *testing.T) {
 	for _, c := range []struct {
 		cents float64

@@ -22,6 +22,9 @@ func (m *model) viewVerdict() string {
 	for _, line := range big(headline(r), m.width, (glyphRows+1)/2) {
 		head = append(head, m.styles.strong.Render(line))
 	}
+	if who := whose(r); who != "" {
+		head = append(head, clip(who, m.width))
+	}
 	head = append(head, responseLines(r, m.width)...)
 	foot := m.foot()
 	if m.live.over {
@@ -46,6 +49,17 @@ func headline(r *practice.Result) string {
 		return "NO VERDICT"
 	}
 	return strings.ToUpper(string(r.Judged.Finding.Label))
+}
+
+// whose says who sang and who played; "" where nobody has a name.
+func whose(r *practice.Result) string {
+	switch {
+	case r.Singer.Name == "" && r.Player.Name == "":
+		return ""
+	case r.Singer.Name == r.Player.Name:
+		return r.Singer.Name + " sang and played."
+	}
+	return r.Singer.Name + " sang, " + r.Player.Name + " played."
 }
 
 // responseLines tell the response time.
