@@ -212,3 +212,25 @@ func TestPracticeOnDumbTerminal(t *testing.T) {
 		t.Errorf("says %q", said)
 	}
 }
+
+// A command asks the terminal nothing before it prints: one that does not answer would hold it up.
+func TestNothingIsAskedOfTheTerminal(t *testing.T) {
+	t.Setenv("TERM", "xterm-256color")
+	t.Setenv("CI", "")
+	cmd := exec.Command(filepath.Join(programFolder(t), "larkhand"), "version")
+	file, err := pty.Start(cmd)
+	if err != nil {
+		t.Skip("skipped: no pseudo-terminals here:", err)
+	}
+	defer file.Close()
+	said, err := io.ReadAll(file) // ends with an error where the program has closed its side
+	if err != nil && len(said) == 0 {
+		t.Fatal(err)
+	}
+	if err := cmd.Wait(); err != nil {
+		t.Fatal(err)
+	}
+	if strings.ContainsRune(string(said), '\x1b') || !strings.HasPrefix(string(said), "larkhand ") {
+		t.Errorf("says %q", said)
+	}
+}

@@ -11,11 +11,13 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"larkhand/internal/screen/unasked"
 	"larkhand/internal/sound"
 )
 
 // Main runs the program with the arguments, streams and signals of the process, and returns its exit code.
 func Main() int {
+	unasked.Done()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	context.AfterFunc(ctx, stop) // a second Ctrl-C ends the process at once
