@@ -7,6 +7,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -20,10 +21,41 @@ import (
 type terminal struct {
 	t      *testing.T
 	file   *os.File
-	screen *vt.SafeEmulator
+	screen *lockedScreen
 	ended  chan error
 	stderr *strings.Builder
 	folder string // for settings and temporary files
+}
+
+// lockedScreen is written by one goroutine and looked at by another; the emulator's own lock leaves String out.
+type lockedScreen struct {
+	lock     sync.Mutex
+	emulator *vt.SafeEmulator
+}
+
+func (s *lockedScreen) Write(p []byte) (int, error) {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	return s.emulator.Write(p)
+}
+
+func (s *lockedScreen) String() string {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	return s.emulator.String()
+}
+
+func (s *lockedScreen) Resize(width, height int) {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	s.emulator.Resize(width, height)
+}
+
+// Close ends the goroutine that carries the answers; the emulator's own Close would not wait for it.
+func (s *lockedScreen) Close() {
+	if pipe, ok := s.emulator.InputPipe().(io.Closer); ok {
+		pipe.Close()
+	}
 }
 
 // inTerminal starts larkhand with the arguments, in a folder of its own for everything that it writes.
@@ -39,9 +71,9 @@ func inTerminal(t *testing.T, width, height int, args ...string) *terminal {
 	if err != nil {
 		t.Skip("skipped: no pseudo-terminals here:", err)
 	}
-	term := &terminal{t: t, file: file, screen: vt.NewSafeEmulator(width, height), ended: make(chan error, 1), stderr: stderr, folder: folder}
-	go io.Copy(term.screen, file) // ends with the program
-	go io.Copy(file, term.screen) // answers of the terminal; ends with it
+	term := &terminal{t: t, file: file, screen: &lockedScreen{emulator: vt.NewSafeEmulator(width, height)}, ended: make(chan error, 1), stderr: stderr, folder: folder}
+	go io.Copy(term.screen, file)          // ends with the program
+	go io.Copy(file, term.screen.emulator) // answers of the terminal; ends with it
 	go func() { term.ended <- cmd.Wait() }()
 	t.Cleanup(func() {
 		cmd.Process.Kill() // of no effect where it has ended
