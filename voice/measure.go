@@ -49,7 +49,8 @@ func existence(n segment.Note, path track.Path, m []marks.Marks) float64 {
 	return 1 / (1 + math.Exp(-z))
 }
 
-// Weights of a logistic model of existence.
+// Weights of a logistic model of existence: chosen by hand so that a marked, voiced
+// note of usual length lies near .97 and an unmarked one of 60 ms near .1; not fitted.
 const (
 	existenceBias   = 1.0
 	existenceBegins = 0.8

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"larkhand/internal/round"
+	"larkhand/internal/soundfile"
 	"larkhand/voice"
 )
 
@@ -79,21 +80,7 @@ func (e *ear) add(samples []float32) (taken []float32, rest []float32) {
 }
 
 // rounded is a sample as a 16-bit file keeps it.
-func rounded(x float32) float32 { return float32(code16(x)) / (1 << 15) }
-
-// code16 is the 16-bit code of a sample: rounded to the nearest, limited; 0 for what is no number.
-func code16(x float32) int16 {
-	v := math.RoundToEven(float64(x) * (1 << 15))
-	switch {
-	case v != v:
-		return 0
-	case v > math.MaxInt16:
-		return math.MaxInt16
-	case v < math.MinInt16:
-		return math.MinInt16
-	}
-	return int16(v)
-}
+func rounded(x float32) float32 { return float32(soundfile.Code16(x)) / (1 << 15) }
 
 // since are the samples from a position on, as far as they are kept; from is the position of the first.
 func (e *ear) since(position int64) (samples []float32, from int64) {

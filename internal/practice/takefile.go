@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+
+	"larkhand/internal/soundfile"
 )
 
 // The head of a 16-bit mono WAV file (IBM and Microsoft, 1991).
@@ -128,7 +130,7 @@ func mendTake(path string) (rate, samples int, err error) {
 // appendCodes appends samples, which are rounded to 16 bits already, as they are written.
 func appendCodes(dst []byte, samples []float32) []byte {
 	for _, x := range samples {
-		dst = binary.LittleEndian.AppendUint16(dst, uint16(code16(x)))
+		dst = binary.LittleEndian.AppendUint16(dst, uint16(soundfile.Code16(x)))
 	}
 	return dst
 }

@@ -46,7 +46,7 @@ func EncodeWAV(w io.Writer, samples []float32, rate int) error {
 	out.Write(header) // bufio keeps the first error for Flush
 	var b [2]byte
 	for _, x := range samples {
-		binary.LittleEndian.PutUint16(b[:], uint16(code16(x)))
+		binary.LittleEndian.PutUint16(b[:], uint16(Code16(x)))
 		out.Write(b[:])
 	}
 	return out.Flush()
@@ -68,8 +68,8 @@ func EncodeWAVFloat(w io.Writer, samples []float32, rate int) error {
 	return out.Flush()
 }
 
-// code16 is the 16-bit code of a sample: rounded to the nearest, clipped.
-func code16(x float32) int16 {
+// Code16 is the 16-bit code of a sample (full scale 1): rounded to the nearest, clipped; 0 for what is no number.
+func Code16(x float32) int16 {
 	v := math.RoundToEven(float64(x) * (1 << 15))
 	switch {
 	case v != v:
@@ -138,7 +138,7 @@ func EncodeFLAC(w io.Writer, samples []float32, rate int) error {
 	sum := md5.New()
 	var b [2]byte
 	for i, x := range samples {
-		c := code16(x)
+		c := Code16(x)
 		codes[i] = int32(c)
 		binary.LittleEndian.PutUint16(b[:], uint16(c))
 		sum.Write(b[:])

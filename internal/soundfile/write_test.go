@@ -50,16 +50,16 @@ func TestSixteenBitRoundTrip(t *testing.T) {
 // What was read from 16 bits is written as the same 16 bits.
 func TestSixteenBitCodesAreKept(t *testing.T) {
 	for code := math.MinInt16; code <= math.MaxInt16; code++ {
-		if got := code16(float32(code) / (1 << 15)); int(got) != code {
+		if got := Code16(float32(code) / (1 << 15)); int(got) != code {
 			t.Fatalf("code %d becomes %d", code, got)
 		}
 	}
 	for x, want := range map[float32]int16{1: 32767, 2: 32767, -2: -32768, float32(math.Inf(1)): 32767, float32(math.Inf(-1)): -32768} {
-		if got := code16(x); got != want {
+		if got := Code16(x); got != want {
 			t.Errorf("%v becomes %d, want %d", x, got, want)
 		}
 	}
-	if got := code16(float32(math.NaN())); got != 0 {
+	if got := Code16(float32(math.NaN())); got != 0 {
 		t.Errorf("NaN becomes %d, want 0", got)
 	}
 }
