@@ -11,7 +11,7 @@ PACKAGES := testdata/packages/packages.sh
 STATICCHECK := go run honnef.co/go/tools/cmd/staticcheck@v0.8.2
 
 # Debian packages of what the tests compare with or run on: general-purpose sound and picture programs, a virtual sound card.
-TEST_PACKAGES := sox libsox-fmt-mp3 flac vorbis-tools lame praat librsvg2-bin jackd2 libjack-jackd2-dev
+TEST_PACKAGES := sox libsox-fmt-mp3 flac vorbis-tools lame praat librsvg2-bin jackd2 libjack-jackd2-dev procps
 
 # The packages in which the tag "devices" changes anything.
 DEVICE_PACKAGES := ./internal/sound/... ./cmd/...

@@ -21,13 +21,13 @@ here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
 dir=${VDEV_DIR:-${TMPDIR:-/tmp}/virtual-devices-$(id -u)}
 period=${VDEV_PERIOD:-128} # 2.7 ms: no note was lost with it on a real-time server (measured)
 rate=48000
-server=vdev$(printf %s "$dir" | cksum | cut -d' ' -f1)
+turn=${TMPDIR:-/tmp}/virtual-devices-$(id -u).turn
 
 die() { echo "virtual-devices: $*" >&2; exit 1; }
 
 missing() {
     local program lacking=()
-    for program in jackd cc pkg-config; do
+    for program in jackd cc pkg-config flock pgrep; do
         command -v "$program" >/dev/null || lacking+=("$program")
     done
     if ! pkg-config --exists jack 2>/dev/null; then lacking+=("the headers of JACK"); fi
@@ -45,7 +45,7 @@ end() {
     if alive "$1"; then
         process=$(cat "$dir/$1")
         kill "$process" 2>/dev/null || true
-        for _ in $(seq 30); do kill -0 "$process" 2>/dev/null || break; sleep 0.1; done
+        for _ in $(seq 50); do kill -0 "$process" 2>/dev/null || break; sleep 0.1; done
         kill -KILL "$process" 2>/dev/null || true
     fi
     rm -f "$dir/$1"
@@ -55,7 +55,7 @@ end() {
 back() {
     local file=$1
     shift
-    setsid "$@" >"$dir/$file.log" 2>&1 </dev/null &
+    setsid "$@" >"$dir/$file.log" 2>&1 </dev/null 9>&- &
     echo $! >"$dir/$file.pid"
 }
 
@@ -67,10 +67,27 @@ within() {
     return 1
 }
 
+# server: the name of this machine's JACK server.
+server() { cat "$dir/server"; }
+
+# name_server: pick the name. A user's servers share one registry of eight places, and a server that was killed keeps its place
+# until one of its own name starts again: so the names are few, and used again. When no server runs at all, what dead ones
+# left behind is removed.
+name_server() {
+    local name
+    pgrep -x -u "$(id -u)" jackd >/dev/null || rm -rf /dev/shm/jack-shm-registry /dev/shm/jack-"$(id -u)"-*
+    for name in vdev-1 vdev-2 vdev-3 vdev-4 vdev-5 vdev-6; do
+        pgrep -u "$(id -u)" -f "^jackd -n $name " >/dev/null && continue
+        echo "$name" >"$dir/server"
+        return
+    done
+    die "six virtual machines run already; end one of them"
+}
+
 environment() {
     echo "XDG_RUNTIME_DIR=$dir"
     echo "JACK_NO_START_SERVER=1"
-    echo "JACK_DEFAULT_SERVER=$server"
+    echo "JACK_DEFAULT_SERVER=$(server)"
     echo "ALSA_CONFIG_PATH=$dir/asound.conf"
 }
 
@@ -88,15 +105,37 @@ start() {
     # -S: each period waits for its clients, so a slow one delays rather than loses sound.
     local scheduling=-R
     chrt -f 10 true 2>/dev/null || scheduling=-r
-    back jackd jackd -n "$server" $scheduling -S --no-mlock -d dummy -r $rate -p "$period" -C 2 -P 2
-    JACK_DEFAULT_SERVER=$server within 10 "$dir/keyboard" --ask 2>/dev/null || die "jackd did not start; see $dir/jackd.log"
+    # Servers that start or stop at the same moment spoil the registry for each other: they take turns.
+    local try
+    for try in 1 2 3; do
+        exec 9>"$turn"
+        flock -w 120 9 || die "another virtual machine holds $turn"
+        name_server
+        back jackd jackd -n "$(server)" $scheduling -S --no-mlock -d dummy -r $rate -p "$period" -C 2 -P 2
+        if JACK_DEFAULT_SERVER=$(server) within 10 "$dir/keyboard" --ask 2>/dev/null; then
+            exec 9>&-
+            return
+        fi
+        echo "virtual-devices: jackd did not start (try $try):" >&2
+        cat "$dir/jackd.log" >&2
+        remove
+        exec 9>&-
+    done
+    die "jackd did not start"
+}
+
+# remove ends the server and removes what it left in shared memory.
+remove() {
+    end jackd.pid
+    [ -e "$dir/server" ] || return 0
+    rm -f /dev/shm/jack_sem.*_"$(server)"_* /dev/shm/jack_"$(server)"_*
 }
 
 plug() {
     local name=${1:-}
     [[ $name =~ ^[A-Za-z0-9-]+$ ]] || die "plug takes a name of letters, digits and hyphens"
     alive jackd.pid || die "not started"
-    JACK_DEFAULT_SERVER=$server back "keyboard-$name" "$dir/keyboard" "$name"
+    JACK_DEFAULT_SERVER=$(server) back "keyboard-$name" "$dir/keyboard" "$name"
     within 5 grep -q ready "$dir/keyboard-$name.log" || die "the keyboard did not start; see $dir/keyboard-$name.log"
 }
 
@@ -105,15 +144,18 @@ unplug() { end "keyboard-${1:-}.pid"; }
 stage() {
     alive jackd.pid || die "not started"
     cc -O2 -Wall -Werror -o "$dir/stage" "$here/stage.c" -ljack
-    JACK_DEFAULT_SERVER=$server exec "$dir/stage" "$@"
+    JACK_DEFAULT_SERVER=$(server) exec "$dir/stage" "$@"
 }
 
 stop() {
     local file
-    for file in "$dir"/keyboard-*.pid "$dir"/jackd.pid; do
+    for file in "$dir"/keyboard-*.pid; do
         [ -e "$file" ] && end "$(basename "$file")"
     done
-    rm -f /dev/shm/jack_sem.*_"$server"_* /dev/shm/jack_"$server"_*
+    exec 9>"$turn"
+    flock -w 60 9 || true
+    remove
+    exec 9>&-
     rm -rf "$dir"
 }
 
