@@ -169,6 +169,9 @@ func judgeOptions(f round.Facts, s round.Setup, from float64) round.Options {
 		l := *f.Loop
 		l.Starts -= from
 		opt.Loop = &l
+		for _, t := range f.Takes {
+			opt.TakeStarts = append(opt.TakeStarts, t.From-from)
+		}
 	}
 	if f.Answer != (round.Span{}) {
 		starts := f.Answer.From - from

@@ -13,7 +13,7 @@ type CommandKind int
 // The commands. What else of Command they use stands beside them.
 const (
 	ShowPart    CommandKind = iota // Part: a part begins
-	StartLoop                      // Loop, Swing, Muted: render the loop; its first bar sounds at Loop.Starts
+	StartLoop                      // Loop, Swing, Muted: render the loop; its first bar lies at Loop.Starts, up to a chart before At where it sounds from its end
 	StopLoop                       // silence
 	MuteParts                      // Muted: from now on these parts are silent
 	BeginTake                      // Take, Player, Cut, Facts so far: record the microphone of Player

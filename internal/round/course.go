@@ -26,9 +26,10 @@ func (m *Machine) start(at float64) {
 		return
 	}
 	m.startLoop(at)
-	begins := m.plan(math.Max(at, m.loop.Starts), m.leadIn)
+	alone := m.leadIn
+	begins := m.plan(math.Max(at, m.loop.Starts), alone)
 	m.leadIn = false
-	if begins > at+sameMoment {
+	if alone && begins > at+sameMoment {
 		m.enter(PartLoopAlone, at, begins)
 		return
 	}
@@ -47,6 +48,9 @@ func (m *Machine) startLoop(at float64) {
 	m.tempo, m.shift, m.stale = m.next.tempo, m.next.shift, false
 	m.leadIn = m.setup.LeadIn
 	m.loop = &loop.Loop{Chart: TransposedChart(m.setup.Chart, m.key(m.shift), m.shift), Tempo: m.tempo, Starts: at + startDelay}
+	if m.onForm() && m.setup.FromTop && !m.leadIn { // the count-in is the end of the chart, so that nobody waits for its top
+		m.loop.Starts -= m.loop.Length() - math.Mod(float64(m.setup.CountInBars)*m.bar(), m.loop.Length())
+	}
 	m.emit(Command{Kind: StartLoop, At: at, Loop: *m.loop, Swing: m.setup.Swing, Muted: m.muted})
 }
 

@@ -27,7 +27,10 @@ func Judge(takes []Take, answer Answer, opt Options) (Round, error) {
 	if err := checkAnswer(answer); err != nil {
 		return Round{}, err
 	}
-	r := Round{Numbering: opt.Numbering, Takes: takes, Answer: answer, Loop: opt.Loop, AnswerStarts: opt.AnswerStarts}
+	if n := len(opt.TakeStarts); n > 0 && n != len(takes) {
+		return Round{}, fmt.Errorf("the starts of %d takes were given for %d: give one for each take, or none", n, len(takes))
+	}
+	r := Round{Numbering: opt.Numbering, Takes: takes, Answer: answer, Loop: opt.Loop, TakeStarts: opt.TakeStarts, AnswerStarts: opt.AnswerStarts}
 	last := r.Last()
 	r.Key, r.KeyGuessed = KeyOf(last, opt.Key)
 	r.Phrase = Sung(last.Voice.Notes)
@@ -129,7 +132,11 @@ func (r Round) CentreCents(note int) float64 {
 // are empty where no chord is known.
 func (r Round) SungChord(take, note int) (symbol, degree string) {
 	n := r.Takes[take].Voice.Notes[note]
-	return r.chordAt(n.Onset, n.Semitone)
+	at := n.Onset
+	if len(r.TakeStarts) > 0 {
+		at += r.TakeStarts[take]
+	}
+	return r.chordAt(at, n.Semitone)
 }
 
 // PlayedChord is the same for a note of the answer. It needs AnswerStarts.

@@ -120,7 +120,7 @@ func (p *promises) check(e Event, commands []Command, excused bool) {
 				p.t.Fatalf("%s while looping is %v", c.Kind, p.looping)
 			}
 			p.looping = !p.looping
-			if p.looping && !(c.Loop.Starts >= c.At) {
+			if p.looping && !(c.Loop.Starts > c.At-c.Loop.Length()) {
 				p.t.Fatalf("a loop starts at %v, asked for at %v", c.Loop.Starts, c.At)
 			}
 		case Warn:

@@ -17,8 +17,11 @@ type Options struct {
 	Numbering music.Numbering
 	// Instrument is what the answer was played on.
 	Instrument midiin.Instrument
-	// Loop is the progression under the round, on the clock of each take; nil where none is known.
+	// Loop is the progression under the round, on the clock of the last take; nil where none is known.
 	Loop *loop.Loop
+	// TakeStarts is where the first sample of each take lies, s on the clock of the last take, so that the last is 0. Empty: the loop
+	// lies under each take as it does under the last.
+	TakeStarts []float64
 	// AnswerStarts is where the answer's zero lies, s on the clock of the last take; nil where it is not known.
 	AnswerStarts *float64
 }
@@ -59,8 +62,11 @@ type Round struct {
 	// it is not known.
 	ResponseSeconds *float64
 
-	// Loop is the progression under the round, on the clock of each take; nil where none is known.
+	// Loop is the progression under the round, on the clock of the last take; nil where none is known.
 	Loop *loop.Loop
+	// TakeStarts is where the first sample of each take lies, s on the clock of the last take; empty where the loop lies under each
+	// take as it does under the last.
+	TakeStarts []float64
 	// AnswerStarts is where the answer's zero lies, s on the clock of the last take; nil where it is not known.
 	AnswerStarts *float64
 

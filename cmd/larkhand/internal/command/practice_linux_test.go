@@ -216,7 +216,7 @@ func TestClosedTerminal(t *testing.T) {
 	term := inTerminal(t, 80, 24, keptDemo(t)...)
 	term.wait("Larkhand: set-up")
 	term.press(enter)
-	term.wait("Listen to the loop")
+	term.wait("Sing after the count")
 	term.file.Close()
 	const patience = 20 * time.Second
 	select {
