@@ -44,7 +44,8 @@ type Message struct {
 	Status Status // of the port; with Gone and Back Size is 0
 }
 
-// MIDIPort gives messages as they come. It is read by one goroutine. Read keeps to the rules of Microphone.Read.
+// MIDIPort gives messages as they come. It is read by one goroutine. Read keeps to the rules of Microphone.Read. A port that has also a method Absent() bool
+// which gives true is not there at first: Read then says Back when it comes.
 type MIDIPort interface {
 	Name() string
 	Read(ctx context.Context) (Message, error)
@@ -55,9 +56,17 @@ type Speaker interface {
 	Start(l loop.Loop, swing float64, muted round.Backing) // the first bar sounds at l.Starts
 	Stop()
 	Mute(muted round.Backing)
+	SetVolume(db float64) // dB below full; softer at once, louder slowly
 	// Status waits until the speaker goes away or comes back. It is called by another goroutine and keeps to the
 	// rules of Microphone.Read.
 	Status(ctx context.Context) (Status, error)
+}
+
+// Reference is a Speaker that knows what it has sent, so that the loop can be taken out of what a microphone heard beside it.
+type Reference interface {
+	// Sent copies what was sent from sample number `from` on, at the rate of the microphones; sample n was to sound at n/rate s on the audio
+	// clock. It is an error where that is not known.
+	Sent(dst []float32, from int64) error
 }
 
 // Clock tells the time on the audio clock when no sound comes.

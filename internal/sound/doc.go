@@ -33,7 +33,7 @@
 // Nothing but missing callbacks tells that a device has gone. After half a second without any it counts as gone, is closed and opened again until that works; the
 // audio clock goes on meanwhile. A sound system that never lets go of the device (a JACK server that has ended) is left to itself: Close returns ErrHangs.
 //
-// OpenMIDI opens a MIDI port by RtMidi. The first act of its callback is to look at the monotonic clock; Read maps that to the audio clock. RtMidi's own times are
+// OpenMIDI opens a MIDI port by RtMidi, and WaitForMIDI one that need not be there yet. OpenMIDISpeaker plays the loop on whatever is behind a MIDI output. The first act of its callback is to look at the monotonic clock; Read maps that to the audio clock. RtMidi's own times are
 // not used: they are differences, and drift. Ports that go and come are noticed by their names.
 //
 // Lists hush the libraries by themselves. A program that owns the whole screen calls Hush before it opens a stream and the function that it gives after
@@ -41,7 +41,7 @@
 //
 // # Non-goals
 //
-// One microphone channel and one speaker for a stream; two streams have two clocks. No fixed delay is measured here: what the sound system claims is a guess, and a
+// One microphone, with one or several channels, and one speaker for a stream; two streams have two clocks. No fixed delay is measured here: what the sound system claims is a guess, and a
 // measured round trip can be given. While a stream is open the lists are those of when it was opened. JACK's MIDI ports are not listed on Linux: RtMidi
 // can be built for ALSA's sequencer or for JACK, not for both, and ALSA's is what a keyboard is plugged into.
 package sound

@@ -28,7 +28,8 @@ const (
 type line struct {
 	rate      int
 	born      time.Time // the monotonic clock counts from here
-	in        *ring     // nil without microphone
+	in        *ring     // of the first microphone channel; nil without microphone
+	rings     []*ring   // of each microphone channel, all filled in step
 	play      Renderer  // nil without speaker
 	channels  int       // of the speaker, interleaved
 	roundTrip float64   // s from a sample to the speaker until it is back; 0: as the sound system claims
@@ -62,9 +63,18 @@ type call struct {
 func newLine(rate int, hasMicrophone bool, play Renderer, channels int, roundTrip float64) *line {
 	l := &line{rate: rate, born: time.Now(), play: play, channels: channels, roundTrip: roundTrip, time: newTimeline(rate, 0), fresh: true}
 	if hasMicrophone {
-		l.in = newRing(slots)
+		l.hear(1)
 	}
 	return l
+}
+
+// hear makes room for so many channels of the microphone. It must be called before the first callback.
+func (l *line) hear(channels int) {
+	l.rings = nil
+	for range channels {
+		l.rings = append(l.rings, newRing(slots))
+	}
+	l.in = l.rings[0]
 }
 
 // mono is now on the monotonic clock, in s.
@@ -72,10 +82,7 @@ func (l *line) mono() float64 { return time.Since(l.born).Seconds() }
 
 // resume prepares for another stream. No callback may come meanwhile.
 func (l *line) resume() {
-	if l.in != nil {
-		l.in.push(l.held)
-		l.held = 0
-	}
+	l.push()
 	l.fresh, l.resumed = true, true
 	l.stale.Store(false)
 	l.last.Store(int64(time.Since(l.born)))
@@ -127,10 +134,30 @@ func (l *line) miss(lost int) {
 		l.unheard += lost
 		return
 	}
-	l.in.filled(0).lost += lost
-	for i := range l.held {
-		l.in.filled(i).frame += int64(lost)
+	for _, r := range l.rings {
+		r.filled(0).lost += lost
+		for i := range l.held {
+			r.filled(i).frame += int64(lost)
+		}
 	}
+}
+
+// push hands the slots that are held over to the readers.
+func (l *line) push() {
+	for _, r := range l.rings {
+		r.push(l.held)
+	}
+	l.held = 0
+}
+
+// room is true where every channel has a free slot.
+func (l *line) room() bool {
+	for _, r := range l.rings {
+		if r.free(l.held) == nil {
+			return false
+		}
+	}
+	return true
 }
 
 // bounded makes of what a sound system claims something to reckon with.
@@ -143,25 +170,30 @@ func bounded(delay float64) float64 {
 
 // record puts samples into the ring; those that find no room are counted.
 func (l *line) record(in []float32) {
-	if l.in == nil {
+	channels := len(l.rings)
+	if channels == 0 {
 		return
 	}
-	for at := l.frame; len(in) > 0; {
-		n := min(len(in), slotFrames)
-		if s := l.in.free(l.held); s == nil {
+	for at := l.frame; len(in) >= channels; {
+		n := min(len(in)/channels, slotFrames)
+		if !l.room() {
 			l.unheard += n
 			l.dropped.Add(int64(n))
 		} else {
-			s.frame, s.lost, s.resumed, s.n = at, l.unheard, l.resumed, n
-			copy(s.samples[:], in[:n])
+			for c, r := range l.rings {
+				s := r.free(l.held)
+				s.frame, s.lost, s.resumed, s.n = at, l.unheard, l.resumed, n
+				for i := range n {
+					s.samples[i] = in[i*channels+c]
+				}
+			}
 			l.unheard, l.resumed = 0, false
 			l.held++
 		}
-		in, at = in[n:], at+int64(n)
+		in, at = in[n*channels:], at+int64(n)
 	}
 	if !l.time.probe.on || l.held > mostHeld {
-		l.in.push(l.held)
-		l.held = 0
+		l.push()
 	}
 }
 

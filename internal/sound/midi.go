@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"regexp"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -32,7 +33,10 @@ type midiSystem interface {
 type MIDIInput struct {
 	name    string
 	stream  *Stream
-	system  midiSystem
+	begin   func() (midiSystem, error)
+	system  midiSystem // nil until there is one
+	absent  bool       // it was not there at first
+	delay   float64    // s
 	arrived chan arrival
 	dropped atomic.Int64
 	end     chan struct{}
@@ -76,7 +80,8 @@ func openMIDI(name string, stream *Stream, system midiSystem) (*MIDIInput, error
 	if index < 0 {
 		return nil, fmt.Errorf("there is no MIDI port %q; plug the keyboard in, or name one of those that `larkhand devices` lists", name)
 	}
-	p := &MIDIInput{name: names[index], stream: stream, system: system, arrived: make(chan arrival, midiRoom), end: make(chan struct{}), ended: make(chan struct{})}
+	p := newMIDIInput(names[index], stream)
+	p.system = system
 	shut, err := system.open(index, p.take)
 	if err != nil {
 		return nil, err
@@ -85,18 +90,49 @@ func openMIDI(name string, stream *Stream, system midiSystem) (*MIDIInput, error
 	return p, nil
 }
 
+func newMIDIInput(name string, stream *Stream) *MIDIInput {
+	return &MIDIInput{name: name, stream: stream, begin: newMIDISystem, arrived: make(chan arrival, midiRoom), end: make(chan struct{}), ended: make(chan struct{})}
+}
+
+// WaitForMIDI is OpenMIDI for a port that need not be there yet: it is opened as soon as it comes. For DefaultDevice any port will do. In a program without
+// devices the error is ErrNoDevices.
+func WaitForMIDI(name string, stream *Stream) (*MIDIInput, error) {
+	if newMIDISystem == nil {
+		return nil, ErrNoDevices
+	}
+	return waitForMIDI(name, stream, newMIDISystem), nil
+}
+
+func waitForMIDI(name string, stream *Stream, begin func() (midiSystem, error)) *MIDIInput {
+	p := newMIDIInput(name, stream)
+	p.begin = begin
+	shut, _ := p.look(nil)
+	p.absent = shut == nil
+	go p.watch(shut)
+	return p
+}
+
+// Absent says whether the port was not there when it was asked for; Read then says Back when it comes.
+func (p *MIDIInput) Absent() bool { return p.absent }
+
+// SetDelay says how long a message is on its way, s: it is subtracted from the times of messages. It must be called before the first Read.
+func (p *MIDIInput) SetDelay(seconds float64) { p.delay = seconds }
+
 // numbers are the client and port numbers that ALSA puts behind a name; they are others each time that the port comes.
 var numbers = regexp.MustCompile(` \d+:\d+$`)
 
-// portNamed finds a port by its name, with or without numbers; the first one for DefaultDevice; -1 where there is none.
+// throughPort begins the name of a port of ALSA that nobody plays on: it gives back what is sent to it.
+const throughPort = "Midi Through"
+
+// portNamed finds a port by its name, with or without numbers; the first one that can be played on for DefaultDevice; -1 where there is none.
 func portNamed(names []string, name string) int {
 	for i, n := range names {
-		if name == DefaultDevice || n == name {
+		if name == DefaultDevice && !strings.HasPrefix(n, throughPort) || n == name && name != DefaultDevice {
 			return i
 		}
 	}
 	for i, n := range names {
-		if numbers.ReplaceAllString(n, "") == numbers.ReplaceAllString(name, "") {
+		if name != DefaultDevice && numbers.ReplaceAllString(n, "") == numbers.ReplaceAllString(name, "") {
 			return i
 		}
 	}
@@ -132,35 +168,60 @@ func channelMessage(b []byte) bool {
 // watch sees to it that the port is open, until it is closed.
 func (p *MIDIInput) watch(shut func()) {
 	defer close(p.ended)
-	defer p.system.end()
+	defer func() {
+		if shut != nil {
+			shut()
+		}
+		if p.system != nil {
+			p.system.end()
+		}
+	}()
 	tick := time.NewTicker(pollEvery)
 	defer tick.Stop()
 	for {
 		select {
 		case <-p.end:
-			if shut != nil {
-				shut()
-			}
 			return
 		case <-tick.C:
 		}
-		names, err := p.system.names()
-		if err != nil {
-			continue // says nothing about the port
+		before := shut
+		var known bool
+		if shut, known = p.look(shut); !known {
+			continue
 		}
-		switch index := portNamed(names, p.name); {
-		case index < 0 && shut != nil:
-			shut()
-			shut = nil
+		switch {
+		case before != nil && shut == nil:
 			p.change(practice.Gone)
-		case index >= 0 && shut == nil:
-			if shut, err = p.system.open(index, p.take); err != nil {
-				shut = nil
-				continue
-			}
+		case before == nil && shut != nil:
 			p.change(practice.Back)
 		}
 	}
+}
+
+// look opens the port where it has come, and closes it where it has gone; shut closes it, nil where it is not open. known is false where
+// the ports could not be listed, which says nothing about this one.
+func (p *MIDIInput) look(shut func()) (now func(), known bool) {
+	if p.system == nil {
+		system, err := p.begin()
+		if err != nil {
+			return nil, true
+		}
+		p.system = system
+	}
+	names, err := p.system.names()
+	if err != nil {
+		return shut, false
+	}
+	switch index := portNamed(names, p.name); {
+	case index < 0 && shut != nil:
+		shut()
+		return nil, true
+	case index >= 0 && shut == nil:
+		if shut, err = p.system.open(index, p.take); err != nil {
+			return nil, true
+		}
+	}
+	return shut, true
 }
 
 // change tells the reader of the port.
@@ -181,7 +242,7 @@ func (p *MIDIInput) Dropped() int64 { return p.dropped.Load() }
 func (p *MIDIInput) Read(ctx context.Context) (practice.Message, error) {
 	select {
 	case a := <-p.arrived:
-		return practice.Message{Time: p.stream.At(a.mono), Bytes: a.bytes, Size: a.size, Status: a.status}, nil
+		return practice.Message{Time: p.stream.At(a.mono) - p.delay, Bytes: a.bytes, Size: a.size, Status: a.status}, nil
 	case <-ctx.Done():
 		return practice.Message{}, ctx.Err()
 	case <-p.end:

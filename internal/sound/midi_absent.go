@@ -2,4 +2,7 @@
 
 package sound
 
-var newMIDISystem func() (midiSystem, error)
+var (
+	newMIDISystem    func() (midiSystem, error)
+	newMIDIOutSystem func() (midiOutSystem, error)
+)

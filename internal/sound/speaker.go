@@ -18,7 +18,10 @@ type Speaker struct {
 	told    int64 // changes of the device that Status has told
 }
 
-var _ practice.Speaker = (*Speaker)(nil)
+var (
+	_ practice.Speaker   = (*Speaker)(nil)
+	_ practice.Reference = (*Speaker)(nil)
+)
 
 // Speaker gives the speaker of a stream, whose StreamConfig.Play must be the player; it may be asked for once. options hold for every loop but for its feel.
 func (s *Stream) Speaker(player *synth.Player, options loop.Options) (*Speaker, error) {
@@ -44,12 +47,21 @@ func (s *Speaker) Start(l loop.Loop, swing float64, muted round.Backing) {
 // Stop ends the loop.
 func (s *Speaker) Stop() { s.player.Play(nil, s.player.Position()) }
 
+// partBits are the parts of the loop as rounds name them.
+var partBits = [loop.Parts]round.Backing{loop.Click: round.Click, loop.HiHat: round.HiHat, loop.Comping: round.Comping, loop.Bass: round.Bass}
+
 // Mute silences some parts of the loop and lets the others sound.
 func (s *Speaker) Mute(muted round.Backing) {
-	for part, bit := range [loop.Parts]round.Backing{loop.Click: round.Click, loop.HiHat: round.HiHat, loop.Comping: round.Comping, loop.Bass: round.Bass} {
+	for part, bit := range partBits {
 		s.player.Mute(loop.Part(part), muted&bit != 0)
 	}
 }
+
+// SetVolume sets the volume, dB below full, as synth.Player has it: louder slowly, softer at once.
+func (s *Speaker) SetVolume(db float64) { s.player.SetVolume(db) }
+
+// Sent copies what was sent from sample number `from` on, which lies from/rate s on the audio clock. It is a practice.Reference.
+func (s *Speaker) Sent(dst []float32, from int64) error { return s.player.Sent(dst, from) }
 
 // Status waits until the device goes away or comes back. A stream that is closed gives the error ErrClosed.
 func (s *Speaker) Status(ctx context.Context) (practice.Status, error) {

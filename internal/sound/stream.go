@@ -3,6 +3,7 @@ package sound
 import (
 	"context"
 	"errors"
+	"fmt"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -19,6 +20,7 @@ const (
 // StreamConfig says what a stream is to be. At least one of Microphone and Speaker must be a device.
 type StreamConfig struct {
 	Microphone string   // name as in List, DefaultDevice or NoDevice
+	Channels   int      // of the microphone, up to Device.Channels; 0: 1
 	Speaker    string   // name as in List, DefaultDevice or NoDevice
 	Rate       int      // Hz; 0: the device's own
 	Latency    float64  // s that the sound system may buffer each way; 0: what works with that system
@@ -93,6 +95,9 @@ func openStream(cfg StreamConfig, sys system) (*Stream, error) {
 	}
 	s := &Stream{cfg: cfg, system: sys, end: make(chan struct{}), ended: make(chan struct{})}
 	s.line = newLine(rate, cfg.Microphone != NoDevice, cfg.Play, max(channels, 1), cfg.RoundTrip)
+	if cfg.Microphone != NoDevice {
+		s.line.hear(max(1, cfg.Channels))
+	}
 	letGo, err := s.open()
 	if err != nil {
 		return nil, err
@@ -221,6 +226,9 @@ func (s *Stream) Close() error {
 // Rate is the sampling rate in Hz.
 func (s *Stream) Rate() int { return s.line.rate }
 
+// Began is the moment at which the audio clock was 0.
+func (s *Stream) Began() time.Time { return s.line.born }
+
 // Stats gives the counts so far.
 func (s *Stream) Stats() Stats {
 	l := s.line
@@ -240,6 +248,7 @@ var _ practice.Clock = (*Stream)(nil)
 // Microphone reads what a stream records. It is a practice.Microphone.
 type Microphone struct {
 	stream *Stream
+	ring   *ring
 	name   string
 	held   bool  // the first slot of the ring is lent out
 	gone   bool  // Gone was said, Back not yet
@@ -248,12 +257,19 @@ type Microphone struct {
 
 var _ practice.Microphone = (*Microphone)(nil)
 
-// Microphone gives the microphone of the stream under a name; it may be asked for once.
-func (s *Stream) Microphone(name string) (*Microphone, error) {
-	if s.line.in == nil {
+// Microphone gives the first channel of the stream's microphone under a name; it may be asked for once.
+func (s *Stream) Microphone(name string) (*Microphone, error) { return s.Channel(1, name) }
+
+// Channel gives a channel of the stream's microphone, counted from 1, under a name; each may be asked for once, and each that the stream was
+// opened with must be read: where one is not, none goes on.
+func (s *Stream) Channel(number int, name string) (*Microphone, error) {
+	switch {
+	case s.line.in == nil:
 		return nil, errors.New("this stream has no microphone; open it with one")
+	case number < 1 || number > len(s.line.rings):
+		return nil, fmt.Errorf("the microphone is open with %d channels, so there is no channel %d; open it with more", len(s.line.rings), number)
 	}
-	return &Microphone{stream: s, name: name}, nil
+	return &Microphone{stream: s, ring: s.line.rings[number-1], name: name}, nil
 }
 
 // Name is the name that it was given.
@@ -265,7 +281,7 @@ func (m *Microphone) Rate() int { return m.stream.Rate() }
 // Read waits for the next block, as practice.Microphone has it. A stream that is closed gives the error ErrClosed.
 func (m *Microphone) Read(ctx context.Context) (practice.Block, error) {
 	if m.held {
-		m.stream.line.in.release()
+		m.ring.release()
 		m.held = false
 	}
 	for {
@@ -273,7 +289,7 @@ func (m *Microphone) Read(ctx context.Context) (practice.Block, error) {
 			return practice.Block{}, err
 		}
 		away := m.stream.gone.Load()%2 == 1 // before the ring is looked at: what was recorded comes first
-		if s := m.stream.line.in.first(); s != nil {
+		if s := m.ring.first(); s != nil {
 			return m.lend(s), nil
 		}
 		if away && !m.gone {

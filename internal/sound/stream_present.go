@@ -48,7 +48,7 @@ func (portAudio) open(cfg StreamConfig, rate, channels int, back func(call), bor
 		if err != nil {
 			return nil, err
 		}
-		stream, err := portaudio.OpenStream(e.parameters(cfg, rate, channels), callback(e, channels, back, born))
+		stream, err := portaudio.OpenStream(e.parameters(cfg, rate, channels), callback(e, max(1, cfg.Channels), channels, back, born))
 		if err == nil {
 			if err = stream.Start(); err != nil {
 				stream.Close()
@@ -121,6 +121,9 @@ func initialized(cfg StreamConfig) (e ends, err error) {
 		if e.in, err = find(cfg.Microphone, "microphone", portaudio.DefaultInputDevice, func(d *portaudio.DeviceInfo) int { return d.MaxInputChannels }); err != nil {
 			return ends{}, err
 		}
+		if cfg.Channels > e.in.MaxInputChannels {
+			return ends{}, fmt.Errorf("the microphone %s has %d channels, and channel %d was asked for; choose another microphone or fewer channels", e.in.Name, e.in.MaxInputChannels, cfg.Channels)
+		}
 	}
 	if cfg.Speaker != NoDevice {
 		if e.out, err = find(cfg.Speaker, "speaker", portaudio.DefaultOutputDevice, func(d *portaudio.DeviceInfo) int { return d.MaxOutputChannels }); err != nil {
@@ -155,6 +158,9 @@ func (e ends) parameters(cfg StreamConfig, rate, channels int) portaudio.StreamP
 		p.SampleRate = float64(rate)
 	}
 	p.Output.Channels = min(p.Output.Channels, channels)
+	if e.in != nil {
+		p.Input.Channels = max(1, cfg.Channels)
+	}
 	device := cmp.Or(e.in, e.out)
 	switch device.HostApi.Type {
 	case portaudio.ALSA:
@@ -170,11 +176,11 @@ func (e ends) parameters(cfg StreamConfig, rate, channels int) portaudio.StreamP
 }
 
 // callback is what PortAudio calls.
-func callback(e ends, channels int, back func(call), born time.Time) func(in, out []float32, t portaudio.StreamCallbackTimeInfo, flags portaudio.StreamCallbackFlags) {
+func callback(e ends, inputs, channels int, back func(call), born time.Time) func(in, out []float32, t portaudio.StreamCallbackTimeInfo, flags portaudio.StreamCallbackFlags) {
 	return func(in, out []float32, t portaudio.StreamCallbackTimeInfo, flags portaudio.StreamCallbackFlags) {
 		c := call{mono: time.Since(born).Seconds(), in: in, out: out, overrun: flags&(portaudio.InputOverflow|portaudio.OutputUnderflow) != 0}
 		if e.in != nil {
-			c.inDelay, c.frames = (t.CurrentTime - t.InputBufferAdcTime).Seconds(), len(in)
+			c.inDelay, c.frames = (t.CurrentTime - t.InputBufferAdcTime).Seconds(), len(in)/inputs
 		}
 		if e.out != nil {
 			c.outDelay, c.frames = (t.OutputBufferDacTime - t.CurrentTime).Seconds(), len(out)/channels

@@ -15,7 +15,7 @@ func TestCallbackOfPortAudioAllocatesNothing(t *testing.T) {
 	const frames, channels = 128, 2
 	l := newLine(testRate, true, &tape{}, channels, 0)
 	device := &portaudio.DeviceInfo{}
-	back := callback(ends{device, device}, channels, l.call, time.Now())
+	back := callback(ends{device, device}, 1, channels, l.call, time.Now())
 	in, out := make([]float32, frames), make([]float32, frames*channels)
 	arguments := []reflect.Value{reflect.ValueOf(in), reflect.ValueOf(out), reflect.ValueOf(portaudio.StreamCallbackTimeInfo{}), reflect.ValueOf(portaudio.InputOverflow)}
 	function := reflect.ValueOf(back)
