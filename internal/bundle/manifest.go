@@ -1,0 +1,184 @@
+package bundle
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+)
+
+// Schema is the name and version of the manifest that is written.
+const Schema = schemaName + "1"
+
+const (
+	schemaName    = "larkhand.bundle/"
+	schemaVersion = 1
+)
+
+// The names of the files at the root.
+const (
+	ManifestName = "manifest.json"
+	TableName    = "rounds.csv"
+)
+
+// longestText is the longest name of a player or a round, characters, as in the journal.
+const longestText = 80
+
+// Manifest says what a bundle holds.
+type Manifest struct {
+	Schema  string    `json:"schema"`  // Schema
+	Program string    `json:"program"` // the version that wrote it
+	Made    time.Time `json:"made"`
+	Rounds  []Round   `json:"rounds"`
+	Files   []File    `json:"files"` // those that belong to no round, such as rounds.csv
+}
+
+// Round is what is to be known of a round, besides its files, to judge it again.
+type Round struct {
+	UID          string    `json:"uid"`    // its name everywhere
+	At           time.Time `json:"at"`     // when take 1 began, in the zone of the clock on the wall
+	Sang         string    `json:"sang"`   // may be empty
+	Played       string    `json:"played"` // may be empty
+	Key          string    `json:"key"`    // "C minor"
+	KeyGuessed   bool      `json:"key_guessed"`
+	Numbering    string    `json:"numbering"`     // scale or altered
+	Instrument   string    `json:"instrument"`    // keys or guitar
+	Chart        string    `json:"chart"`         // "" without a loop
+	Tempo        *float64  `json:"tempo"`         // quarter notes a minute; null without a loop
+	LoopStarts   float64   `json:"loop_starts"`   // s
+	AnswerStarts *float64  `json:"answer_starts"` // s; null where not known
+	Program      string    `json:"program"`       // the version that judged it last
+	Files        []File    `json:"files"`
+}
+
+// Role says what a file is for.
+type Role string
+
+// The roles.
+const (
+	Take   Role = "take"   // the takes, in the order sung
+	Answer Role = "answer" // what was played
+	Result Role = "result" // the last judgement
+	Copy   Role = "copy"   // for other programs; not read back
+)
+
+// File is a file of a bundle.
+type File struct {
+	Name   string `json:"name"` // below the bundle's root, with slashes
+	Role   Role   `json:"role"`
+	Bytes  int64  `json:"bytes"`
+	SHA256 string `json:"sha256"` // in hexadecimal
+}
+
+// fileOf describes a file that is to be written.
+func fileOf(name string, role Role, data []byte) File {
+	sum := sha256.Sum256(data)
+	return File{Name: name, Role: role, Bytes: int64(len(data)), SHA256: hex.EncodeToString(sum[:])}
+}
+
+// of lists the files with a role.
+func (r Round) of(role Role) []File {
+	var out []File
+	for _, f := range r.Files {
+		if f.Role == role {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// Whole reports whether the round has what is needed to judge it again: takes and an answer.
+func (r Round) Whole() bool { return len(r.of(Take)) > 0 && len(r.of(Answer)) == 1 }
+
+// Identity names the round by what it is: the moment at which it began and the bytes of its takes and answer. Two rounds of one identity
+// are the same round, whatever journals they come from. A round that is not whole has its UID for it.
+func (r Round) Identity() string {
+	if !r.Whole() {
+		return r.UID
+	}
+	hash := sha256.New()
+	fmt.Fprintf(hash, "%d\n", r.At.UnixMilli())
+	for _, f := range append(r.of(Take), r.of(Answer)...) {
+		fmt.Fprintln(hash, strings.ToLower(f.SHA256))
+	}
+	return hex.EncodeToString(hash.Sum(nil))
+}
+
+// readManifest reads and checks the manifest; the error follows the bundle's name.
+func readManifest(data []byte, lim Limits) (Manifest, error) {
+	var head struct {
+		Schema string `json:"schema"`
+	}
+	if err := json.Unmarshal(data, &head); err != nil {
+		return Manifest{}, errors.New("has a damaged manifest.json; export the rounds again")
+	}
+	number, ours := strings.CutPrefix(head.Schema, schemaName)
+	version, err := strconv.Atoi(number)
+	switch {
+	case !ours || err != nil || version < 1:
+		return Manifest{}, errors.New("is no larkhand bundle: its manifest.json is another program's; name a file that \"larkhand export\" wrote")
+	case version > schemaVersion:
+		return Manifest{}, fmt.Errorf("was written by a newer larkhand (%s%d, this one reads up to %s); update larkhand to read it", schemaName, version, Schema)
+	}
+	var m Manifest
+	if err := json.Unmarshal(data, &m); err != nil {
+		return Manifest{}, errors.New("has a manifest.json with a wrong value; export the rounds again")
+	}
+	return m, m.check(lim)
+}
+
+// check refuses what cannot be right.
+func (m Manifest) check(lim Limits) error {
+	if len(m.Rounds) > lim.Rounds {
+		return fmt.Errorf("holds %d rounds, more than the %d that are read; export fewer at a time", len(m.Rounds), lim.Rounds)
+	}
+	names, uids := nameSet{}, map[string]bool{}
+	names.add(ManifestName)
+	for _, r := range m.Rounds {
+		if r.UID == "" || uids[r.UID] {
+			return fmt.Errorf("names round %q twice or not at all; export the rounds again", r.UID)
+		}
+		for _, text := range []string{r.UID, r.Sang, r.Played} {
+			if utf8.RuneCountInString(text) > longestText || strings.ContainsFunc(text, unicode.IsControl) {
+				return fmt.Errorf("is refused: it holds a name that cannot be shown (%.40q); export the rounds again", text)
+			}
+		}
+		uids[r.UID] = true
+		if r.At.Year() < 1 || r.At.Year() > 9999 {
+			return fmt.Errorf("gives round %q an impossible time; export the rounds again", r.UID)
+		}
+		if n := len(r.of(Take)); n > 2 || len(r.of(Answer)) > 1 || len(r.of(Result)) > 1 {
+			return fmt.Errorf("gives round %q more than two takes, an answer and a result; export the rounds again", r.UID)
+		}
+		if err := checkFiles(r.Files, names, lim); err != nil {
+			return err
+		}
+	}
+	return checkFiles(m.Files, names, lim)
+}
+
+// checkFiles checks what the manifest says of files.
+func checkFiles(files []File, names nameSet, lim Limits) error {
+	const hexDigits = 2 * sha256.Size
+	for _, f := range files {
+		if err := checkName(f.Name); err != nil {
+			return err
+		}
+		if !names.add(f.Name) {
+			return fmt.Errorf("names the file %q twice; export the rounds again", f.Name)
+		}
+		if _, err := hex.DecodeString(f.SHA256); err != nil || len(f.SHA256) != hexDigits {
+			return fmt.Errorf("gives the file %q no checksum that can be read; export the rounds again", f.Name)
+		}
+		if most := lim.bytesOf(f.Role); f.Bytes < 0 || f.Bytes > most {
+			return fmt.Errorf("holds the file %q of %d bytes; at most %d are read", f.Name, f.Bytes, most)
+		}
+	}
+	return nil
+}
