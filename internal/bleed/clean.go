@@ -35,6 +35,9 @@ type Options struct {
 	// earlier Result with the same pair of devices.
 	SkewKnown bool
 	SkewPPM   float64
+	// Path, where it is not nil, was learned by an earlier Clean while speaker and microphone stood as they do now, such as in the count-in of a
+	// live round. It is used as it is but for lag and gain where the take's own voice-free stretches are too short to learn one from.
+	Path *Path
 }
 
 // Method is how the bleed was taken out.
@@ -68,6 +71,9 @@ type Result struct {
 	SkewPPM float64
 	// VoiceFree are the stretches that were taken as free of voice.
 	VoiceFree []Span
+	// LeftPower is what is expected to be left of the bleed, mean square by frames of LeftFrame s from the take's start; nil where Method is
+	// Untouched.
+	LeftPower []float64
 	// Verdict says what the take is good for, and Remarks say it to the player, with what would help.
 	Verdict Verdict
 	Remarks []string
@@ -81,6 +87,7 @@ type Path struct {
 	Skew  float64   // by which the microphone's clock is slower, 1e-6: one part in a million
 	Taps  []float64 // impulse response
 	Ratio float64   // power of the take over that of the backing where nobody sang
+	Leak  float64   // power that was left of the bleed over its power, where it was learned
 }
 
 // Clean takes the known backing out of a take. take is what the microphone recorded (mono, full scale 1, rate in Hz), backing what was
@@ -100,6 +107,18 @@ func Clean(take, backing []float32, rate int, opt Options) (Result, error) {
 		return t.untouched(""), nil
 	}
 	return t.remove(), nil
+}
+
+// checkPath refuses a path that cannot have come from Clean.
+func checkPath(p *Path) error {
+	if p == nil {
+		return nil
+	}
+	finite := p.Delay + p.Skew + p.Ratio + p.Leak + total(p.Taps)
+	if len(p.Taps) == 0 || len(p.Taps) > pathTaps || math.IsNaN(finite) || math.IsInf(finite, 0) || math.Abs(p.Skew) > largestSkew || p.Ratio < 0 || p.Leak < 0 {
+		return errors.New("bleed: the stored path from speaker to microphone is damaged: leave it out, and let the loop play alone before you sing")
+	}
+	return nil
 }
 
 // checkInput refuses what cannot be cleaned, and fills in the backing's rate.
@@ -129,7 +148,7 @@ func checkInput(take, backing []float32, rate int, opt *Options) error {
 			return fmt.Errorf("bleed: voice-free stretch from %g to %g s: it must end after it begins", s.From, s.To)
 		}
 	}
-	return nil
+	return checkPath(opt.Path)
 }
 
 // Constants of the whole way.
@@ -279,6 +298,9 @@ func (t *cleaning) lagRange() (first, last int) {
 
 // remove fits the path, decides and judges.
 func (t *cleaning) remove() Result {
+	if t.recall() {
+		return t.judge()
+	}
 	if !t.heard() {
 		return t.untouched("")
 	}

@@ -34,9 +34,9 @@ func Example() {
 	}
 	fmt.Printf("bleed %.0f dB, clocks %.0f ppm apart, path %s\n", r.BleedDB, r.SkewPPM, r.Method)
 	fmt.Printf("residual below -25 dB: %v, verdict %v\n", r.ResidualDB < -25, r.Verdict)
-	fmt.Println(r.Remarks[0])
+	fmt.Println(len(r.Remarks), "remark for the player")
 	// Output:
 	// bleed -6 dB, clocks 20 ppm apart, path fixed
 	// residual below -25 dB: true, verdict usual
-	// The backing was in the microphone (-6 dB beside the voice) and has been taken out.
+	// 1 remark for the player
 }

@@ -107,7 +107,7 @@ func (t *cleaning) judge() Result {
 	r := Result{Rate: WorkRate, Method: Fixed, Present: true, LeakDB: toDB(t.leak(l)), DriftDB: toDB(0), BleedDB: toDB(l.bleedOverVoice()),
 		SkewPPM: t.at.skew * 1e6, DelaySeconds: t.delaySeconds(), VoiceFree: t.free}
 	if r.BleedDB < harmlessDB {
-		u := t.untouched("")
+		u := t.untouched(fmt.Sprintf("The backing in the microphone is too soft to matter (%.0f dB beside the voice).", r.BleedDB))
 		u.Present, u.BleedDB, u.ResidualDB, u.LeakDB = true, r.BleedDB, r.BleedDB, 0
 		return u
 	}
@@ -120,7 +120,11 @@ func (t *cleaning) judge() Result {
 	if t.mended {
 		r.Verdict = max(r.Verdict, Marked)
 	}
-	r.Path = &Path{Delay: t.delaySeconds(), Skew: t.at.skew, Taps: t.h[0], Ratio: t.ratio}
+	r.LeftPower = framePowers(t.fixed)
+	for i := range r.LeftPower {
+		r.LeftPower[i] *= leak
+	}
+	r.Path = &Path{Delay: t.delaySeconds(), Skew: t.at.skew, Taps: t.h[0], Ratio: t.ratio, Leak: leak}
 	r.Remarks = remarksOn(r)
 	return r
 }
@@ -257,18 +261,19 @@ func toSingle(x []float64) []float32 {
 func remarksOn(r Result) []string {
 	var out []string
 	say := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
+	heard := fmt.Sprintf("The backing was in the microphone (%.0f dB beside the voice, %.0f dB after it was taken out)", r.BleedDB, r.ResidualDB)
 	switch {
 	case math.IsNaN(r.BleedDB):
 	case r.Verdict == Usual:
-		say("The backing was in the microphone (%.0f dB beside the voice) and has been taken out.", r.BleedDB)
+		say("%s.", heard)
 	case r.Verdict == SomeBleed:
-		say("The backing was in the microphone (%.0f dB beside the voice); a little of it is left.", r.BleedDB)
+		say("%s; a little of it is left.", heard)
 	case r.Verdict == Marked:
-		say("The backing was in the microphone (%.0f dB beside the voice) and not all of it could be taken out, so notes may be wrong: use headphones or turn the speaker down.", r.BleedDB)
+		say("%s; not all of it could be taken out, so notes may be wrong: use headphones or turn the speaker down.", heard)
 	case r.Verdict == NoVerdict:
-		say("Too much of the backing is left in the take to judge notes by it: use headphones or turn the speaker down, then sing again.")
+		say("%s; too much of it is left to judge notes by the take: use headphones or turn the speaker down, then sing again.", heard)
 	default:
-		say("The backing drowns the voice in this take: use headphones or turn the speaker down, then sing again.")
+		say("%s and drowns the voice: use headphones or turn the speaker down, then sing again.", heard)
 	}
 	if r.Method == Pieces {
 		say("A few milliseconds of the recording were lost during the take: close other programs that use the sound device, or use longer buffers.")

@@ -17,6 +17,9 @@ const (
 	leastPowerVal = 1e-20 // power that keeps ratios finite
 )
 
+// LeftFrame is the length of a frame of Result.LeftPower, s.
+const LeftFrame = float64(levelFrame) / WorkRate
+
 // levels are the powers of a take and its predicted bleed per frame.
 type levels struct {
 	bleed, left []float64

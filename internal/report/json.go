@@ -38,10 +38,21 @@ type RoundDocument struct {
 // TakeDocument is one singing of the phrase.
 type TakeDocument struct {
 	File        string         `json:"file"`
-	Written     bool           `json:"written"`      // the notes came from a MIDI file, nothing was sung
-	Duration    Number         `json:"duration"`     // s
-	TuningCents Number         `json:"tuning_cents"` // the take's own tuning above A4 = 440 Hz
+	Written     bool           `json:"written"`         // the notes came from a MIDI file, nothing was sung
+	Duration    Number         `json:"duration"`        // s
+	TuningCents Number         `json:"tuning_cents"`    // the take's own tuning above A4 = 440 Hz
+	Bleed       *BleedDocument `json:"bleed,omitempty"` // only where the loop's sound was given and taken out
 	Notes       []SungDocument `json:"notes"`
+}
+
+// BleedDocument says how much of the loop the microphone heard beside the voice, and what is left of it in the take that was judged.
+type BleedDocument struct {
+	Present      bool   `json:"present"`       // the loop can be heard in the take at all
+	LevelDB      Number `json:"level_db"`      // of the loop over the voice while somebody sings; -100 where not present, null where nobody sings
+	LeftDB       Number `json:"left_db"`       // expected to be left of it over the voice, dB
+	Method       string `json:"method"`        // untouched, fixed, pieces, tracked
+	Verdict      string `json:"verdict"`       // usual, some bleed, marked
+	UnclearNotes int    `json:"unclear_notes"` // unclear since too much of the loop is left beside them
 }
 
 // SungDocument is one sung note.
@@ -218,6 +229,10 @@ func takeDocument(take round.Take, key music.Key, numbering music.Numbering) Tak
 		Duration:    rounded(take.Voice.Duration, timeDigits),
 		TuningCents: rounded(take.Voice.TuningCents, centsDigits),
 		Notes:       []SungDocument{},
+	}
+	if b := take.Bleed; b != nil {
+		t.Bleed = &BleedDocument{Present: b.Present, LevelDB: rounded(b.LevelDB, levelDigits), LeftDB: rounded(b.LeftDB, levelDigits),
+			Method: string(b.Method), Verdict: b.Verdict.String(), UnclearNotes: b.Unclear}
 	}
 	for _, n := range take.Voice.Notes {
 		t.Notes = append(t.Notes, sungDocument(n, key, numbering))

@@ -16,6 +16,8 @@ type Take struct {
 	Voice voice.Take
 	// Written is true where the notes came from a MIDI file: the phrase was known beforehand and nothing was sung.
 	Written bool
+	// Bleed says how much of the loop was in the take and is left of it; nil where no loop was taken out.
+	Bleed *BleedLevels
 	// Remarks are sentences for the player about this take, such as "The microphone was overdriven ...".
 	Remarks []string
 }

@@ -32,6 +32,9 @@ func checkBatch(cmd *cobra.Command, dir string, flags settings, out outputs) err
 	if _, err := flags.options(); err != nil {
 		return err
 	}
+	if _, err := flags.backing.options(); err != nil {
+		return err
+	}
 	rounds, err := findRounds(dir)
 	if err != nil {
 		return err
@@ -136,6 +139,9 @@ func checkFound(ctx context.Context, f found, flags settings) outcome {
 	o := outcome{found: f, err: f.fault}
 	if o.err == nil && f.settings != "" {
 		o.err = readSettings(f.settings, &flags)
+	}
+	if sounds := f.sounds(); len(sounds) > 0 {
+		flags.backing.sounds = sounds
 	}
 	if o.err == nil {
 		o.round, o.err = checkFiles(ctx, f.files(), flags)

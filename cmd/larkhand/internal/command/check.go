@@ -40,11 +40,18 @@ take2 may be missing. A text file round.txt in the folder, or monday-round.txt,
 may hold settings of that round, one a line, such as "key: C minor"; the names
 are those of the flags. With --json, each round is one line.
 
+With --backing, takes may be sung beside a speaker: the loop's sound, or a recording
+of it, is taken out of them first. Where too much of it is left, notes become unclear
+or the take is refused. It helps much if the loop plays alone for a few bars before
+the singing. In a batch, a file with backing in its name (or backing1 and backing2)
+belongs to its round.
+
 With --save, rounds go into the journal: takes, answer and all that was said of
 them. "larkhand history" lists them, "larkhand progress" says what they show.`,
 		Example: `  larkhand check --key "C minor" take1.wav take2.wav answer.mid
   larkhand check --chart "Cm7 | Fm7 | G7b9 | Cm7" --tempo 96 take.wav answer.mid
   larkhand check --svg round.svg --answer-starts 7.5 take1.wav take2.wav answer.mid
+  larkhand check --backing loop.wav --backing-loops take1.wav take2.wav answer.mid
   larkhand check --save --sang Anna take1.wav take2.wav answer.mid
   larkhand check --batch lessons/november`,
 		Args: func(cmd *cobra.Command, args []string) error {
@@ -68,6 +75,7 @@ them. "larkhand history" lists them, "larkhand progress" says what they show.`,
 	}
 	flags.register(cmd)
 	flags.saving.register(cmd)
+	flags.backing.register(cmd)
 	out.register(cmd)
 	cmd.Flags().StringVar(&batch, "batch", "", "check all rounds in this `folder`")
 	return cmd
@@ -107,22 +115,25 @@ func checkFiles(ctx context.Context, files []string, flags settings) (round.Roun
 	if err != nil {
 		return round.Round{}, err
 	}
-	return judgeFiles(ctx, files, opt)
+	if err := flags.backing.check(); err != nil {
+		return round.Round{}, err
+	}
+	return judgeFiles(ctx, files, opt, flags.backing)
 }
 
 // judgeFiles is checkFiles with options that were read already.
-func judgeFiles(ctx context.Context, files []string, opt round.Options) (round.Round, error) {
+func judgeFiles(ctx context.Context, files []string, opt round.Options, b backing) (round.Round, error) {
 	last := len(files) - 1
 	answer, err := readAnswer(files[last], opt.Instrument) // the short one first: a wrong order of files is said at once
 	if err != nil {
 		return round.Round{}, err
 	}
 	var takes []round.Take
-	for _, path := range files[:last] {
+	for i, path := range files[:last] {
 		if err := ctx.Err(); err != nil {
 			return round.Round{}, err
 		}
-		take, err := readTake(path)
+		take, err := readTakeBeside(path, i, b)
 		if err != nil {
 			return round.Round{}, err
 		}

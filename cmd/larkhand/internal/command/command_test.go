@@ -18,14 +18,14 @@ func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"larkhand": func() { os.Exit(Main()) }})
 }
 
-// TestScripts runs testdata/script/VERB_TOPIC.txtar. Beside testscript's own commands they have sing, play, badsound, badmidi, code, remember and
+// TestScripts runs testdata/script/VERB_TOPIC.txtar. Beside testscript's own commands they have sing, play, band, beside, badsound, badmidi, code, remember and
 // unchanged; see sounds_test.go.
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:           filepath.Join("testdata", "script"),
 		UpdateScripts: *updateScripts,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"sing": sing, "play": play, "badsound": badSound, "badmidi": badMIDI, "remember": remember, "unchanged": unchanged, "code": code,
+			"sing": sing, "play": play, "band": band, "beside": beside, "badsound": badSound, "badmidi": badMIDI, "remember": remember, "unchanged": unchanged, "code": code,
 		},
 	})
 }

@@ -16,6 +16,7 @@ import (
 type found struct {
 	name     string // path below the batch's folder, with the prefix of the files if they have one
 	takes    [2]string
+	backings [3]string // for both takes, for take 1, for take 2
 	answer   string
 	settings string // file with settings; "" where there is none
 	fault    error
@@ -33,10 +34,24 @@ func (f found) files() []string {
 }
 
 // roundFile recognises the files of a round by their names.
-var roundFile = regexp.MustCompile(`(?i)take[ _-]?([12])|answer|(?:^|[ _.-])round\.txt$`)
+var roundFile = regexp.MustCompile(`(?i)take[ _-]?([12])|backing[ _-]?[12]?|answer|(?:^|[ _.-])round\.txt$`)
 
 // separators may stand between a round's prefix and the word.
 const separators = " _-."
+
+// sounds are the backings that were found: one for each take, or one for all.
+func (f found) sounds() []string {
+	var files []string
+	for _, path := range f.backings[1:] {
+		if path != "" {
+			files = append(files, path)
+		}
+	}
+	if len(files) == 0 && f.backings[0] != "" {
+		return f.backings[:1]
+	}
+	return files
+}
 
 // recordings are the endings of files that can be takes or answers.
 var recordings = []string{".wav", ".flac", ".ogg", ".oga", ".mp3", ".mid", ".midi", ".smf"}
@@ -133,6 +148,8 @@ func wordOf(entry fs.DirEntry) (word, prefix string) {
 		word = "round"
 	case !slices.Contains(recordings, strings.ToLower(filepath.Ext(name))):
 		return "", ""
+	case strings.HasPrefix(word, "backing"):
+		word = "backing" + strings.Trim(strings.TrimPrefix(word, "backing"), separators)
 	case at[2] >= 0:
 		word = name[at[2]:at[3]]
 	}
@@ -141,7 +158,8 @@ func wordOf(entry fs.DirEntry) (word, prefix string) {
 
 // put adds a file to the round, unless it has one for this part already.
 func (f *found) put(word, path string) error {
-	place := map[string]*string{"1": &f.takes[0], "2": &f.takes[1], "answer": &f.answer, "round": &f.settings}[word]
+	place := map[string]*string{"1": &f.takes[0], "2": &f.takes[1], "answer": &f.answer, "round": &f.settings,
+		"backing": &f.backings[0], "backing1": &f.backings[1], "backing2": &f.backings[2]}[word]
 	if *place != "" {
 		return fmt.Errorf("two files for the same part: %s and %s; rename one of them", filepath.Base(*place), filepath.Base(path))
 	}
@@ -157,6 +175,8 @@ func (f found) checked() found {
 		f.fault = errors.New("no file with take1 in its name")
 	case f.answer == "":
 		f.fault = errors.New("no file with answer in its name")
+	case (f.backings[1] == "") != (f.backings[2] == "") && f.takes[1] != "":
+		f.fault = errors.New("a backing for one of two takes: give both, or one with backing alone in its name for both")
 	}
 	return f
 }
@@ -184,7 +204,7 @@ func readSettings(path string, s *settings) error {
 		}
 		name, value, _ := strings.Cut(line, ":")
 		if !s.set(strings.ToLower(strings.TrimSpace(name)), strings.TrimSpace(value)) {
-			return fmt.Errorf("%s: %q is no setting; use key, numbering, chart, tempo, loop-starts, answer-starts, instrument, sang, played or at", path, strings.TrimSpace(name))
+			return fmt.Errorf("%s: %q is no setting; use key, numbering, chart, tempo, loop-starts, answer-starts, instrument, backing-starts, backing-alone, backing-path, sang, played or at", path, strings.TrimSpace(name))
 		}
 	}
 	return lines.Err()

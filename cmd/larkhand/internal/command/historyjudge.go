@@ -42,7 +42,7 @@ func judgeStored(ctx context.Context, s journal.Stored, files []string) (round.R
 	if err != nil {
 		return round.Round{}, fmt.Errorf("round %d cannot be judged again: %w", s.ID, err)
 	}
-	return judgeFiles(ctx, files, opt)
+	return judgeFiles(ctx, files, opt, backing{})
 }
 
 // outcomeOf is a judgement in short, as the journal keeps it.

@@ -12,7 +12,10 @@ import (
 )
 
 // readTake reads a take: a sound file, which is analysed, or a MIDI file, whose notes are taken as they stand.
-func readTake(path string) (round.Take, error) {
+func readTake(path string) (round.Take, error) { return readTakeBeside(path, 0, backing{}) }
+
+// readTakeBeside is readTake for take number index of a round, which may have been sung beside a speaker.
+func readTakeBeside(path string, index int, b backing) (round.Take, error) {
 	sound, err := soundfile.Read(path)
 	if errors.Is(err, soundfile.ErrMIDI) {
 		return readWritten(path)
@@ -20,11 +23,24 @@ func readTake(path string) (round.Take, error) {
 	if err != nil {
 		return round.Take{}, err
 	}
+	if b.wanted() {
+		return readCleaned(path, index, sound, b)
+	}
 	take, err := round.SungTake(path, sound.Samples, sound.Rate)
 	if err != nil {
 		return round.Take{}, fmt.Errorf("%s: %w", path, err)
 	}
 	take.Remarks = append(sentences(path, sound.Remarks), take.Remarks...)
+	return take, nil
+}
+
+// readCleaned takes the backing out of a take and analyses it. Its remarks name the file, since takes differ in it.
+func readCleaned(path string, index int, sound soundfile.Sound, b backing) (round.Take, error) {
+	take, err := b.clean(index, path, sound)
+	if err != nil {
+		return round.Take{}, fmt.Errorf("%s: %w", path, err)
+	}
+	take.Remarks = sentences(path, append(sound.Remarks, take.Remarks...))
 	return take, nil
 }
 

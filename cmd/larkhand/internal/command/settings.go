@@ -45,6 +45,7 @@ func (t theory) options() (round.Options, error) {
 type settings struct {
 	theory
 	saving
+	backing
 	chart, tempo, loopStarts string
 	answerStarts, instrument string
 }
@@ -66,6 +67,7 @@ func (s *settings) set(name, value string) bool {
 		"key": &s.key, "numbering": &s.numbering, "chart": &s.chart, "tempo": &s.tempo,
 		"loop-starts": &s.loopStarts, "answer-starts": &s.answerStarts, "instrument": &s.instrument,
 		"sang": &s.sang, "played": &s.played, "at": &s.at,
+		"backing-starts": &s.starts, "backing-alone": &s.alone, "backing-path": &s.path,
 	}[name]
 	if ok {
 		*field = value

@@ -15,6 +15,8 @@ import (
 	"gitlab.com/gomidi/midi/v2"
 	"gitlab.com/gomidi/midi/v2/smf"
 
+	"larkhand/internal/bleed"
+	"larkhand/internal/bleed/roomsim"
 	"larkhand/internal/music"
 	"larkhand/internal/singer"
 	"larkhand/internal/soundfile"
@@ -42,6 +44,41 @@ func sung(ts *testscript.TestScript, pitches []string) []float32 {
 	}
 	const seed = 7
 	return singer.Render(notes, singer.Baritone, testRate, seed)
+}
+
+// band is the script command "band FILE": one pass of a loop of four bars at 144 quarter notes a minute, 48 kHz.
+func band(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: band FILE")
+	}
+	ts.Check(soundfile.WriteWAV(ts.MkAbs(args[0]), bandLoop(ts), roomsim.BackingRate))
+}
+
+func bandLoop(ts *testscript.TestScript) []float32 {
+	const tempo, seed = 144, 5
+	loop, err := roomsim.Backing("Cm7 | Fm7 | G7 | Cm7", tempo, seed)
+	ts.Check(err)
+	return loop
+}
+
+// beside is the script command "beside FILE DB [+gain] PITCH ...": the pitches sung as by sing, after one pass of band's loop, which
+// plays from a speaker in a living room all the time, DB over the voice. The clocks are 20 ppm apart. With +gain the recorder turns its gain
+// up and down.
+func beside(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 3 {
+		ts.Fatalf("usage: beside FILE DB [+gain] PITCH ...")
+	}
+	level, err := strconv.ParseFloat(args[1], 64)
+	ts.Check(err)
+	pitches := args[2:]
+	setup := roomsim.Setup{Room: roomsim.Living(), DelayMs: 60, SkewPPM: 20, BleedDB: level, NoiseDBFS: -55, Drive: 0.5, CountIn: 6.7, Seed: 3}
+	if pitches[0] == "+gain" {
+		setup.AGC, pitches = true, pitches[1:]
+	}
+	voice := bleed.ToWorkRate(sung(ts, pitches), testRate)
+	length := setup.CountIn + float64(len(voice))/roomsim.Rate + 1
+	rec := setup.Record(voice, roomsim.Repeat(bandLoop(ts), int(length*roomsim.BackingRate)))
+	ts.Check(soundfile.WriteWAV(ts.MkAbs(args[0]), rec.Take, roomsim.Rate))
 }
 
 // play is the script command "play FILE NOTE ...": a MIDI file with the notes, 0.45 s apart and 0.4 s long at velocity 70. A NOTE is a
