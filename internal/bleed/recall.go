@@ -1,13 +1,11 @@
 package bleed
 
-import "math"
-
 // Bounds within which a stored path still serves.
 const (
-	recallLags    = 400  // samples, 25 ms around the stored delay in which the take's own lag is looked for: buffers of a stream that was opened anew
-	leastRecalled = 0.25 // gain of the take over the stored one, and
+	recallLags    = 400   // samples, 25 ms around the stored delay in which the take's own lag is looked for: buffers of a stream that was opened anew
+	leastRecalled = 0.25  // gain of the take over the stored one, and
 	recalledLeak  = 0.005 // power ratio that lag and gain, found beside singing, add to the leak (measured in a simulated living room: 0.004)
-	mostRecalled  = 4.0  // at most: beyond, somebody turned the speaker or the microphone, and the path is learned anew
+	mostRecalled  = 4.0   // at most: beyond, somebody turned the speaker or the microphone, and the path is learned anew
 )
 
 // recall takes the path that was given, where the take has too little voice-free backing to learn one from, and sets its lag and gain
