@@ -12,14 +12,14 @@ const (
 
 const (
 	// MostDelay is the longest delay that is found, s: far beyond Bluetooth's 0.3 (own choice).
-	MostDelay = 0.8
+	MostDelay = 0.5
 	// chirpDistance is the least time from one chirp to the next, s.
 	chirpDistance = MostDelay + 2*chirpSeconds
 	// chirpStagger is the unit, in s, of what is added to the distances: a delay that is too long lies at another place after each chirp.
 	chirpStagger = 0.03
 )
 
-// SeriesChirps is how many chirps make a series (own choice: 6 s long, and a third of it may go wrong).
+// SeriesChirps is how many chirps make a series (own choice: 4 s long, and a third of it may go wrong).
 const SeriesChirps = 6
 
 // Chirp gives the chirp with amplitude 1.
