@@ -16,6 +16,7 @@
 //   - rounds: clips cut at rests into phrases, each played back as a MIDI file with the timing of real pianists and at most one
 //     fault; sound and file go through the whole program. Counted are blame without cause, missed faults, and false evidence of searching.
 //   - takes: the same with two takes against one.
+//   - steps: players who fail in one or two links between voice and fingers, and whether that link is named.
 //   - hunt: note lists without sound: real performances and their real errors, look-alikes, generated searching.
 //
 // At the end stands one table with all targets. What needs a program that is not installed says so and is left out.
@@ -63,7 +64,7 @@ func main() {
 }
 
 // sectionNames in the order of the report.
-var sectionNames = []string{"peers", "voice", "frames", "degraded", "rendered", "rounds", "takes", "hunt"}
+var sectionNames = []string{"peers", "voice", "frames", "degraded", "rendered", "rounds", "takes", "steps", "hunt"}
 
 // report is what the sections share.
 type report struct {
@@ -119,6 +120,16 @@ func (r *report) section(name string) ([]table, error) {
 			return nil, err
 		}
 		return takeTables(counts, r.which, &r.goals), nil
+	case "steps":
+		hand, err := realHand(r.root)
+		if err != nil {
+			return nil, err
+		}
+		counts, err := stepping(r.clips, hand, r.seed)
+		if err != nil {
+			return nil, err
+		}
+		return stepTables(counts, r.which, &r.goals), nil
 	default:
 		return r.hunt()
 	}
