@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"iter"
 	"runtime"
 	"strings"
 	"sync"
@@ -74,7 +75,8 @@ func checkAll(cmd *cobra.Command, rounds []found, k *keeper, flags settings, out
 	p := newBar(cmd.ErrOrStderr(), len(rounds))
 	defer p.clear()
 	done := make([]outcome, 0, len(rounds))
-	for o := range inOrder(cmd.Context(), rounds, flags) {
+	check := func(ctx context.Context, f found) outcome { return checkFound(ctx, f, flags) }
+	for o := range inOrder(cmd.Context(), rounds, check) {
 		p.clear()
 		if o.entry != nil {
 			if _, err := k.save(cmd.Context(), *o.entry); err != nil {
@@ -91,29 +93,29 @@ func checkAll(cmd *cobra.Command, rounds []found, k *keeper, flags settings, out
 	return done, cmd.Context().Err()
 }
 
-// inOrder checks the rounds at the same time and yields the outcomes in the order of the list. When the caller stops or ctx is
-// cancelled, rounds not yet begun are left out; it returns only when no worker is left.
-func inOrder(ctx context.Context, rounds []found, flags settings) func(yield func(outcome) bool) {
-	return func(yield func(outcome) bool) {
+// inOrder does the work on all items on all cores and yields the results in the order of the list. When the caller stops or ctx is
+// cancelled, items not yet begun are left out; it returns only when no worker is left.
+func inOrder[T, R any](ctx context.Context, items []T, work func(context.Context, T) R) iter.Seq[R] {
+	return func(yield func(R) bool) {
 		ctx, cancel := context.WithCancel(ctx)
 		var workers sync.WaitGroup
 		defer workers.Wait()
 		defer cancel()
 		next := make(chan int)
-		results := make([]chan outcome, len(rounds))
+		results := make([]chan R, len(items))
 		for i := range results {
-			results[i] = make(chan outcome, 1)
+			results[i] = make(chan R, 1)
 		}
-		for range min(runtime.GOMAXPROCS(0), len(rounds)) {
+		for range min(runtime.GOMAXPROCS(0), len(items)) {
 			workers.Go(func() {
 				for i := range next {
-					results[i] <- checkFound(ctx, rounds[i], flags)
+					results[i] <- work(ctx, items[i])
 				}
 			})
 		}
 		workers.Go(func() {
 			defer close(next)
-			for i := range rounds {
+			for i := range items {
 				select {
 				case next <- i:
 				case <-ctx.Done():
@@ -123,8 +125,8 @@ func inOrder(ctx context.Context, rounds []found, flags settings) func(yield fun
 		})
 		for _, result := range results {
 			select {
-			case o := <-result:
-				if !yield(o) {
+			case r := <-result:
+				if !yield(r) {
 					return
 				}
 			case <-ctx.Done():
