@@ -7,26 +7,39 @@ import (
 	"strings"
 	"time"
 
+	"larkhand/internal/bleed"
 	"larkhand/internal/round"
 	"larkhand/internal/soundfile"
 	"larkhand/midiin"
 	"larkhand/voice"
 )
 
-// analyse listens to the take as a whole: the samples that are in its file.
-func (t *recordedTake) analyse() {
+// analyse listens to the take as a whole: the samples that are in its file. way is that of the loop into the microphone; nil where the loop is
+// not heard there.
+func (t *recordedTake) analyse(way *bleed.Path) {
 	<-t.done
 	samples := t.samples
 	t.samples = nil
-	analysed, err := voice.Analyse(samples, t.rate)
-	if err != nil {
-		t.judgeBy = err
+	if t.judged, t.judgeBy = t.listen(way, samples); t.judgeBy != nil {
 		return
 	}
-	t.judged = round.LiveTake("", analysed)
 	if sound, err := soundfile.Read(t.path); err == nil { // what it has to say of the sound; a disk that failed was reported
 		t.judged.Remarks = append(sentences(t.judged.Name(t.number-1), sound.Remarks), t.judged.Remarks...)
 	}
+}
+
+// listen analyses the take, without the loop where that is heard beside it.
+func (t *recordedTake) listen(way *bleed.Path, samples []float32) (round.Take, error) {
+	if way != nil {
+		if take, ok, err := t.analyseBeside(way, samples); ok || err != nil {
+			return take, err
+		}
+	}
+	analysed, err := voice.Analyse(samples, t.rate)
+	if err != nil {
+		return round.Take{}, err
+	}
+	return round.LiveTake("", analysed), nil
 }
 
 // sentences puts a name before what is said of it.
@@ -63,6 +76,7 @@ func (e *engine) judge(c round.Command) {
 	f := e.finished(c.Facts)
 	e.onBench(func() {
 		k.judgeInto(&f, setup)
+		f.Backings, f.Path = besideOf(f.Folder, f.Takes)
 		e.verdicts[c.Round] = f
 		e.report(verdict{f, time.Since(since)})
 	})
@@ -73,29 +87,37 @@ func (k *recorded) judgeInto(f *Finished, setup round.Setup) {
 	var takes []round.Take
 	for _, t := range k.takes {
 		if t.judgeBy != nil {
-			f.Reason = t.judgeBy.Error()
+			f.Reason = strings.TrimPrefix(t.judgeBy.Error(), "bleed: ")
 			return
 		}
 		takes = append(takes, t.judged)
 	}
-	file, err := midiin.Parse(k.answer.smf)
+	answer, err := parseAnswer(k.answer.smf, setup.Instrument)
 	if err != nil {
 		f.Reason = err.Error()
 		return
 	}
-	notes, remarks := midiin.Notes(file, midiin.Options{Instrument: setup.Instrument})
-	answer := round.Answer{Notes: notes, Remarks: sentences("The answer", append(file.Remarks, remarks...))}
 	judged, err := round.Judge(takes, answer, f.Options)
 	if err != nil {
 		f.Reason = err.Error()
 		return
 	}
 	f.Judged = &judged
-	f.Response = k.response(f, judged)
+	f.Response = responseTo(f, judged)
 }
 
-// response splits the response time, on the clock of the last take.
-func (k *recorded) response(f *Finished, judged round.Round) *round.Response {
+// parseAnswer reads the MIDI file of an answer.
+func parseAnswer(smf []byte, instrument midiin.Instrument) (round.Answer, error) {
+	file, err := midiin.Parse(smf)
+	if err != nil {
+		return round.Answer{}, err
+	}
+	notes, remarks := midiin.Notes(file, midiin.Options{Instrument: instrument})
+	return round.Answer{Notes: notes, Remarks: sentences("The answer", append(file.Remarks, remarks...))}, nil
+}
+
+// responseTo splits the response time, on the clock of the last take.
+func responseTo(f *Finished, judged round.Round) *round.Response {
 	if judged.AnswerStarts == nil || judged.ResponseSeconds == nil {
 		return nil
 	}
@@ -115,7 +137,7 @@ func (k *recorded) response(f *Finished, judged round.Round) *round.Response {
 // finished gathers what is known of a round when it ends. Takes that hold nothing are left out.
 func (e *engine) finished(facts round.Facts) Finished {
 	k := e.kept
-	f := Finished{Folder: k.folder, Facts: facts, Setup: e.setup}
+	f := Finished{Folder: k.folder, Facts: facts, Setup: e.setup, Began: e.cfg.Began}
 	f.Facts.Takes = nil
 	from := 0.0
 	for _, t := range k.takes {

@@ -2,6 +2,8 @@ package practice
 
 import (
 	"context"
+	"errors"
+	"time"
 
 	"larkhand/internal/loop"
 	"larkhand/internal/round"
@@ -74,21 +76,18 @@ type Clock interface {
 	Now() float64 // s
 }
 
-// BleedMeter measures how loud the known loop comes back through a microphone. It is called by one goroutine, with every block.
-type BleedMeter interface {
-	// Hear takes sound of the microphone, beginning at s on the audio clock. alone is true where nobody is to sing.
-	Hear(at float64, samples []float32, rate int, alone bool)
-	// Level is the loop's level in the microphone, dBFS; ok is false as long as it is not known.
-	Level() (dbfs float64, ok bool)
-}
-
 // Finished is a round that is over.
 type Finished struct {
 	Folder string   // of the round's files
 	Takes  []string // sound files of the takes, in order
 	Answer string   // MIDI file of the answer; "" where there is none
-	Facts  round.Facts
-	Setup  round.Setup // as the session was set up; of a recovered round only what was written down
+	// Backings are sound files of what the speaker was sent beside each take, each beginning BackingLead s before its take, and Path the file
+	// of the way from speaker to microphone (a bleed.Path as JSON); empty where the loop was not heard in the takes.
+	Backings []string
+	Path     string
+	Facts    round.Facts
+	Began    time.Time   // the moment on the wall at which the audio clock was 0; zero where not known
+	Setup    round.Setup // as the session was set up; of a recovered round only what was written down
 	// Judged is the verdict; nil where the round is incomplete or cannot be judged, and Reason then says why.
 	Judged   *round.Round
 	Reason   string
@@ -97,6 +96,9 @@ type Finished struct {
 	Options   round.Options
 	Recovered bool // the round was cut short by a crash
 }
+
+// ErrLeft is wrapped by what a Saver returns for a round that it leaves in its folder on purpose, to be recovered later: one without a verdict.
+var ErrLeft = errors.New("it is kept for the next start")
 
 // Saver keeps finished rounds.
 type Saver interface {

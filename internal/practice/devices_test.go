@@ -76,6 +76,7 @@ func (s *speaker) Start(l loop.Loop, swing float64, muted round.Backing) {
 }
 func (s *speaker) Stop()                    { s.asked = append(s.asked, "stop") }
 func (s *speaker) Mute(muted round.Backing) { s.asked = append(s.asked, fmt.Sprintf("mute %d", muted)) }
+func (s *speaker) SetVolume(db float64)     { s.asked = append(s.asked, fmt.Sprintf("volume %g", db)) }
 func (s *speaker) Status(ctx context.Context) (Status, error) {
 	select {
 	case status, ok := <-s.statuses:
@@ -396,47 +397,6 @@ func rounding(samples []float32) []float32 {
 		out[i] = rounded(x)
 	}
 	return out
-}
-
-// meter says what a bleed meter says.
-type meter struct {
-	level  float64
-	ok     bool
-	heard  float64 // s of sound while nobody was to sing
-	others float64
-}
-
-func (m *meter) Hear(_ float64, samples []float32, rate int, alone bool) {
-	if alone {
-		m.heard += float64(len(samples)) / float64(rate)
-		return
-	}
-	m.others += float64(len(samples)) / float64(rate)
-}
-func (m *meter) Level() (float64, bool) { return m.level, m.ok }
-
-func TestBleedIsWeighedBeforeTheTake(t *testing.T) {
-	d := theDemo()
-	for _, c := range []struct {
-		level float64
-		ok    bool
-		warns bool
-	}{{-40, true, true}, {-50, true, false}, {-10, false, false}} {
-		m := &meter{level: c.level, ok: c.ok}
-		setup := d.setup
-		setup.LeadIn = true
-		e := drive(t, Config{Setup: setup, Start: true, Bleed: m}, 16000, []string{"m"}, []string{"p"})
-		at1, _, _ := FirstRound(setup)
-		for at := 0.0; at < at1+1; at += 0.01 {
-			e.block(0, Block{Time: at, Samples: noise(0.01, -50, 16000)})
-		}
-		if got := slices.Contains(warnings(e.snapshot()), round.Bleed); got != c.warns {
-			t.Errorf("%g dBFS, known %v: warned %v", c.level, c.ok, got)
-		}
-		if math.Abs(m.heard-at1) > 0.1 || math.Abs(m.others-1) > 0.1 {
-			t.Errorf("heard %g s alone and %g s of the take", m.heard, m.others)
-		}
-	}
 }
 
 // Messages of two ports, late ones too, reach the machine in the order of their times.

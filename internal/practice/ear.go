@@ -32,6 +32,7 @@ type ear struct {
 	framed   float64 // time of the newest frame, s
 	detector voiceDetector
 	watch    *levelWatch
+	loop     loopback
 }
 
 func newEar(name string, rate int) (*ear, error) {

@@ -1,11 +1,14 @@
 package practice
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
 
+	"larkhand/internal/bleed"
 	"larkhand/internal/round"
+	"larkhand/internal/sound/synth"
 	"larkhand/midiin"
 	"larkhand/voice"
 )
@@ -37,6 +40,11 @@ type engine struct {
 	queue     []playedMessage // that the machine is to be told yet, in order of time
 	played    []playedMessage // of the last keepSeconds
 	standings []standing      // by port, up to the oldest of played
+
+	reference Reference // nil: what the speaker sends is not known
+	looping   bool
+	volume    float64              // dB below full
+	ways      map[*ear]*bleed.Path // of the loop into the microphones; belongs to the bench
 
 	kept      *recorded
 	taking    *recordedTake
@@ -71,8 +79,9 @@ func newEngine(cfg Config) (*engine, error) {
 	e := &engine{
 		cfg: cfg, setup: cfg.Setup, machine: round.NewMachine(cfg.Setup), now: math.Inf(-1), heardAt: math.Inf(-1),
 		standings: make([]standing, len(cfg.MIDIPorts)), reports: make(chan any, waiting), verdicts: map[int]Finished{},
-		pitch: Point{Pitch: math.NaN(), Level: backgroundFloor},
+		pitch: Point{Pitch: math.NaN(), Level: backgroundFloor}, ways: map[*ear]*bleed.Path{}, volume: cfg.Volume,
 	}
+	e.reference, _ = cfg.Speaker.(Reference)
 	for _, mic := range cfg.Microphones {
 		ear, err := newEar(mic.Name(), mic.Rate())
 		if err != nil {
@@ -117,14 +126,14 @@ func (e *engine) obey(c round.Command) {
 	switch c.Kind {
 	case round.ShowPart:
 		e.part = c.Part
-		if c.Part == round.PartTake1 {
-			e.weighBleed()
-		}
 	case round.StartLoop:
+		e.looping = true
+		e.forgetLoop()
 		if e.cfg.Speaker != nil {
 			e.cfg.Speaker.Start(c.Loop, c.Swing, c.Muted)
 		}
 	case round.StopLoop:
+		e.looping = false
 		if e.cfg.Speaker != nil {
 			e.cfg.Speaker.Stop()
 		}
@@ -133,6 +142,9 @@ func (e *engine) obey(c round.Command) {
 			e.cfg.Speaker.Mute(c.Muted)
 		}
 	case round.BeginTake:
+		if c.Take == 1 {
+			e.learn(c.Cut)
+		}
 		e.beginTake(c)
 	case round.EndTake:
 		e.endTake(c)
@@ -161,6 +173,11 @@ func (e *engine) begin(at float64) {
 	if len(e.ears) == 0 {
 		e.tell(round.Event{Kind: round.DeviceLost, Time: at, Lost: round.Microphone})
 	}
+	for i, port := range e.cfg.MIDIPorts {
+		if p, ok := port.(interface{ Absent() bool }); ok && p.Absent() {
+			e.tell(round.Event{Kind: round.DeviceLost, Time: at, Lost: round.Keyboard, Device: e.ports[i]})
+		}
+	}
 	if len(e.ports) == 0 {
 		e.tell(round.Event{Kind: round.DeviceLost, Time: at, Lost: round.Keyboard})
 	}
@@ -181,6 +198,7 @@ func (e *engine) block(index int, b Block) {
 		if e.started {
 			e.tick(b.Time)
 		}
+		mic.loop = loopback{} // it may stand elsewhere now
 		e.tell(round.Event{Kind: round.DeviceBack, Time: e.now - settle, Lost: round.Microphone, Device: mic.name})
 	}
 	if len(b.Samples) == 0 {
@@ -220,6 +238,7 @@ func (e *engine) sound(mic *ear, samples []float32, filler bool) {
 
 // weigh makes of a chunk what the machine is to know of its level.
 func (e *engine) weigh(mic *ear, chunk []float32) {
+	mic.watch.others = e.looping && e.part.Take() == 0
 	for _, f := range mic.watch.next(chunk, mic.detector.on) {
 		e.tell(round.Event{Kind: round.Level, Time: e.now - settle, Device: mic.name, Trouble: f.trouble, Text: f.text})
 	}
@@ -227,25 +246,20 @@ func (e *engine) weigh(mic *ear, chunk []float32) {
 
 // listen makes of a chunk what the machine is to know of the voice.
 func (e *engine) listen(mic *ear, chunk []float32) {
+	e.hearAlone(mic, chunk)
 	alone := e.part == round.PartLoopAlone
 	sings := alone || e.part == round.PartCountIn || e.part.Take() > 0
-	singer := e.singerEar()
-	if e.cfg.Bleed != nil && singer == mic {
-		e.cfg.Bleed.Hear(mic.time(mic.end-int64(len(chunk))), chunk, mic.rate, alone || e.part == round.PartCountIn)
-	}
-	if !sings || singer != mic {
+	if !sings || e.singerEar() != mic {
 		mic.rest()
 		return
 	}
-	f, ok := mic.listen(chunk)
-	if !ok {
-		return
-	}
-	e.see(f)
-	change, at := mic.detector.next(f, alone)
-	if change != nothing {
-		e.tell(round.Event{Kind: turnEvents[change], Time: e.now - settle, Since: at, Device: mic.name})
-	}
+	e.follow(mic, chunk, func(f voice.Frame) {
+		e.see(f)
+		change, at := mic.detector.next(f, alone)
+		if change != nothing {
+			e.tell(round.Event{Kind: turnEvents[change], Time: e.now - settle, Since: at, Device: mic.name})
+		}
+	})
 }
 
 // turnEvents are what the machine is told of the voice.
@@ -351,17 +365,22 @@ func (e *engine) forget(before float64) {
 	}
 }
 
-// weighBleed warns where the loop is too loud in the microphone for the voice that is to come.
-func (e *engine) weighBleed() {
-	mic := e.singerEar()
-	if e.cfg.Bleed == nil || mic == nil {
+// forgetLoop begins anew to learn how the loop comes back.
+func (e *engine) forgetLoop() {
+	for _, mic := range e.ears {
+		mic.loop.forget()
+	}
+}
+
+// changeVolume plays the loop louder or softer.
+func (e *engine) changeVolume(db float64) {
+	if e.cfg.Speaker == nil {
 		return
 	}
-	level, ok := e.cfg.Bleed.Level()
-	if over := level - mic.watch.loud; ok && over > bleedOverdB {
-		text := fmt.Sprintf("The loop comes back through the microphone, %.0f dB against your voice: use headphones, or turn the loop down.", over)
-		e.tell(round.Event{Kind: round.Level, Time: e.now - settle, Device: mic.name, Trouble: round.Bleed, Text: text})
-	}
+	e.volume = math.Max(synth.MinVolume, math.Min(synth.MaxVolume, e.volume+db))
+	e.cfg.Speaker.SetVolume(e.volume)
+	e.forgetLoop()
+	e.act(round.Event{Kind: round.VolumeChanged})
 }
 
 // singerEar is the microphone of who sings.
@@ -377,6 +396,8 @@ func (e *engine) heed(report any) {
 		e.conclude(r)
 	case saved:
 		e.keep(r)
+	case learned:
+		e.know(r)
 	case trouble:
 		if !e.broken { // the others follow from it
 			e.broken = true
@@ -405,7 +426,9 @@ func (e *engine) keep(s saved) {
 	}
 	r := *e.result
 	r.Saved = s.err == nil
-	if s.err != nil {
+	switch {
+	case errors.Is(s.err, ErrLeft):
+	case s.err != nil:
 		r.SaveError = s.err.Error()
 		e.notice(round.NotKept, "The round could not be saved and is kept in "+r.Folder+": "+r.SaveError)
 	}

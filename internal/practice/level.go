@@ -42,6 +42,7 @@ type levelWatch struct {
 	run     int     // neighbouring samples at full scale
 	before  float32
 	clips   int
+	others  bool    // what sounds may be the loop: it says nothing about how loud the voice is
 	voice   float64 // s of voice since it began
 	power   float64 // of the voice, summed over its blocks
 	loud    float64 // dBFS of the latest voice that was long enough; usualVoice before
@@ -125,7 +126,7 @@ func (w *levelWatch) silence(level, seconds float64) {
 
 // listen gathers the level of the voice and judges it when the voice ends.
 func (w *levelWatch) listen(power, seconds float64, voiced bool) {
-	if voiced {
+	if voiced && !w.others {
 		w.voice += seconds
 		w.power += power * seconds
 		return

@@ -37,6 +37,8 @@ type recordedTake struct {
 	err     error         // of the file, once done
 	judged  round.Take    // belongs to the bench's clerk
 	judgeBy error         // why it cannot be judged; likewise
+
+	reference Reference // what the speaker is sent; nil where that is not known
 }
 
 // recordedAnswer is the answer.
@@ -65,7 +67,7 @@ func (e *engine) beginTake(c round.Command) {
 	samples, from := mic.since(mic.position(c.Cut))
 	t := &recordedTake{
 		number: c.Take, path: filepath.Join(e.kept.folder, takeNames[c.Take]), ear: mic, rate: mic.rate, from: from,
-		samples: slices.Clone(samples), done: make(chan struct{}),
+		samples: slices.Clone(samples), done: make(chan struct{}), reference: e.reference,
 	}
 	e.kept.takes = append(e.kept.takes, t)
 	e.taking = t
@@ -113,7 +115,7 @@ func (e *engine) endTake(c round.Command) {
 		}
 	})
 	if n > 0 && !c.Short {
-		e.onBench(func() { t.analyse() })
+		e.onBench(func() { t.analyse(e.ways[t.ear]) })
 	}
 }
 
@@ -249,7 +251,7 @@ func (e *engine) remove(path string) {
 }
 
 func (e *engine) writeSheet(f round.Facts) {
-	s, folder := newSheet(f, e.setup), e.kept.folder
+	s, folder := newSheet(f, e.setup, e.cfg.Began), e.kept.folder
 	e.onDisk(func() {
 		if err := s.write(folder); err != nil {
 			e.report(trouble{err})

@@ -1,6 +1,7 @@
 package practice
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -8,6 +9,9 @@ import (
 	"path/filepath"
 	"strings"
 
+	"larkhand/internal/bleed"
+	"larkhand/internal/round"
+	"larkhand/internal/soundfile"
 	"larkhand/midiin"
 )
 
@@ -55,6 +59,7 @@ func recoverRound(folder string) (Finished, error) {
 	if out.Facts, out.Setup, err = s.facts(); err != nil {
 		return out, fmt.Errorf("%s cannot be recovered: %w", folder, err)
 	}
+	out.Began = s.began()
 	from := 0.0
 	spans := out.Facts.Takes
 	out.Facts.Takes = nil
@@ -72,8 +77,79 @@ func recoverRound(folder string) (Finished, error) {
 	if err := recoverAnswer(&out); err != nil {
 		return out, err
 	}
+	out.Backings, out.Path = besideOf(folder, out.Takes)
 	out.Options = judgeOptions(out.Facts, out.Setup, from)
 	return out, nil
+}
+
+// Judge judges a round by its files, as the live session would have; it fills in Judged, or Reason. It takes about as long as an analysis of
+// the takes does.
+func (f *Finished) Judge() {
+	f.Judged, f.Response = nil, nil
+	judged, err := f.judgeFiles()
+	if err != nil {
+		f.Reason = strings.TrimPrefix(err.Error(), "bleed: ")
+		return
+	}
+	f.Reason, f.Judged = "", &judged
+	f.Response = responseTo(f, judged)
+}
+
+func (f *Finished) judgeFiles() (round.Round, error) {
+	if len(f.Takes) == 0 {
+		return round.Round{}, errors.New("nothing was sung")
+	}
+	if f.Answer == "" {
+		return round.Round{}, errors.New("no answer was played")
+	}
+	var takes []round.Take
+	for i := range f.Takes {
+		take, err := f.readTake(i)
+		if err != nil {
+			return round.Round{}, err
+		}
+		takes = append(takes, take)
+	}
+	data, err := os.ReadFile(f.Answer)
+	if err != nil {
+		return round.Round{}, err
+	}
+	answer, err := parseAnswer(data, f.Options.Instrument)
+	if err != nil {
+		return round.Round{}, err
+	}
+	return round.Judge(takes, answer, f.Options)
+}
+
+// readTake analyses a take's file, and takes the loop out where its sound is beside it.
+func (f *Finished) readTake(index int) (take round.Take, err error) {
+	sound, err := soundfile.Read(f.Takes[index])
+	if err != nil {
+		return take, err
+	}
+	if f.Path == "" {
+		take, err = round.SungTake("", sound.Samples, sound.Rate)
+	} else {
+		take, err = f.cleanedTake(index, sound)
+	}
+	take.Remarks = append(sentences(take.Name(index), sound.Remarks), take.Remarks...)
+	return take, err
+}
+
+func (f *Finished) cleanedTake(index int, sound soundfile.Sound) (round.Take, error) {
+	backing, err := soundfile.Read(f.Backings[index])
+	if err != nil {
+		return round.Take{}, err
+	}
+	data, err := os.ReadFile(f.Path)
+	if err != nil {
+		return round.Take{}, err
+	}
+	var way bleed.Path
+	if err := json.Unmarshal(data, &way); err != nil {
+		return round.Take{}, fmt.Errorf("%s is damaged: %w", f.Path, err)
+	}
+	return round.CleanedTake("", sound.Samples, sound.Rate, backing.Samples, bleed.Options{Start: -BackingLead, BackingRate: backing.Rate, Path: &way})
 }
 
 // recoverAnswer makes the MIDI file from the log, where there is one.

@@ -95,7 +95,7 @@ func TestRecover(t *testing.T) {
 		Takes: []round.Span{{From: 2, To: 2}, {From: 12, To: 12}}, Answer: round.Span{From: 22, To: 22}, Awaited: 22, Troubles: []string{"The microphone hums."}}
 	setup := d.setup
 	setup.Instrument, setup.Players = midiin.Guitar, []round.Person{{Name: "Alma"}, {Name: "Bero"}}
-	if err := newSheet(facts, setup).write(one); err != nil {
+	if err := newSheet(facts, setup, time.Time{}).write(one); err != nil {
 		t.Fatal(err)
 	}
 	for i, samples := range [][]float32{d.take1, d.take2} {

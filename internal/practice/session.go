@@ -18,11 +18,12 @@ type Config struct {
 	Setup       round.Setup
 	Microphones []Microphone // all of one audio clock; empty: the session waits for one that never comes
 	MIDIPorts   []MIDIPort
-	Speaker     Speaker // nil: the loop is heard elsewhere, or not at all
-	Clock       Clock   // of the same audio clock, for when no sound comes; nil: sound always comes, as from files
-	Folder      string  // where the rounds are recorded; it may hold no rounds yet
-	Saver       Saver   // nil: the rounds stay in their folders
-	Bleed       BleedMeter
+	Speaker     Speaker       // nil: the loop is heard elsewhere, or not at all
+	Clock       Clock         // of the same audio clock, for when no sound comes; nil: sound always comes, as from files
+	Volume      float64       // of the loop at first, dB below full; the Speaker was set to it
+	Began       time.Time     // the moment on the wall at which the audio clock is 0; may be zero
+	Folder      string        // where the rounds are recorded; it may hold no rounds yet
+	Saver       Saver         // nil: the rounds stay in their folders
 	Frame       time.Duration // shortest time between two snapshots; 0: a thirtieth of a second
 	Start       bool          // the first round begins by itself
 	Rounds      int           // the session ends when so many rounds were saved; 0: it ends by Quit
@@ -32,6 +33,7 @@ type Config struct {
 type Session struct {
 	engine    *engine
 	asked     chan round.Event
+	volumes   chan float64
 	blocks    chan micBlock
 	messages  chan portMessage
 	statuses  chan Status
@@ -78,7 +80,7 @@ func New(cfg Config) (*Session, error) {
 		return nil, err
 	}
 	return &Session{
-		engine: e, asked: make(chan round.Event, waiting), blocks: make(chan micBlock), messages: make(chan portMessage), statuses: make(chan Status),
+		engine: e, asked: make(chan round.Event, waiting), volumes: make(chan float64, waiting), blocks: make(chan micBlock), messages: make(chan portMessage), statuses: make(chan Status),
 		snapshots: make(chan Snapshot, 1), done: make(chan struct{}),
 	}, nil
 }
@@ -92,8 +94,13 @@ func (s *Session) Do(a round.Action, amount int) {
 	s.ask(round.Event{Kind: round.Pressed, Action: a, Amount: amount})
 }
 
-// VolumeChanged tells that the loop is played louder or softer from now on. It may be called from any goroutine.
-func (s *Session) VolumeChanged() { s.ask(round.Event{Kind: round.VolumeChanged}) }
+// ChangeVolume plays the loop louder, or softer where db is below 0. It may be called from any goroutine.
+func (s *Session) ChangeVolume(db float64) {
+	select {
+	case s.volumes <- db:
+	case <-s.done:
+	}
+}
 
 func (s *Session) ask(e round.Event) {
 	select {
@@ -218,9 +225,9 @@ func (s *Session) loop(ctx context.Context) error {
 	ticks := time.NewTicker(e.cfg.Frame)
 	defer ticks.Stop()
 	for !s.over() {
-		asked := s.asked
+		asked, volumes := s.asked, s.volumes
 		if !e.started { // there is no time yet at which something could be asked
-			asked = nil
+			asked, volumes = nil, nil
 		}
 		select {
 		case b := <-s.blocks:
@@ -240,6 +247,8 @@ func (s *Session) loop(ctx context.Context) error {
 			s.speaker(status)
 		case event := <-asked:
 			e.act(event)
+		case db := <-volumes:
+			e.changeVolume(db)
 		case r := <-e.reports:
 			e.heed(r)
 		case <-ticks.C:

@@ -371,7 +371,7 @@ func TestQuitByHand(t *testing.T) {
 			case round.PartIdle:
 				s.Do(round.GoOn, 0)
 			case round.PartTake1:
-				s.VolumeChanged()
+				s.ChangeVolume(-3)
 				s.Do(round.Mute, int(round.Bass))
 				s.Do(round.Quit, 0)
 			}

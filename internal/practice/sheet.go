@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"time"
 
 	"larkhand/internal/loop"
 	"larkhand/internal/music"
@@ -29,6 +30,7 @@ const sheetFormat = "larkhand.recording/1"
 type sheet struct {
 	Format     string     `json:"format"`
 	Round      int        `json:"round"`
+	Began      string     `json:"began,omitempty"` // the moment at which the audio clock was 0
 	Singer     int        `json:"singer"`
 	Player     int        `json:"player"`
 	Players    []string   `json:"players,omitempty"`
@@ -54,11 +56,14 @@ type sheetCut struct {
 }
 
 // newSheet writes facts down.
-func newSheet(f round.Facts, s round.Setup) sheet {
+func newSheet(f round.Facts, s round.Setup, began time.Time) sheet {
 	out := sheet{
 		Format: sheetFormat, Round: f.Round, Singer: f.Singer, Player: f.Player,
 		Numbering: s.Numbering.String(), Instrument: s.Instrument.String(), Timing: f.Timing.String(),
 		Awaited: f.Awaited, Complete: f.Complete, Troubles: f.Troubles, Takes: []sheetCut{},
+	}
+	if !began.IsZero() {
+		out.Began = began.Format(time.RFC3339Nano)
 	}
 	for _, p := range s.Players {
 		out.Players = append(out.Players, p.Name)
@@ -124,6 +129,15 @@ func (s sheet) facts() (f round.Facts, setup round.Setup, err error) {
 		f.Answer = round.Span(*s.Answer)
 	}
 	return f, setup, nil
+}
+
+// began is the moment at which the audio clock was 0; zero where that is not known.
+func (s sheet) began() time.Time {
+	began, err := time.Parse(time.RFC3339Nano, s.Began)
+	if err != nil {
+		return time.Time{}
+	}
+	return began
 }
 
 // write puts the sheet into a round's folder, whole or not at all.

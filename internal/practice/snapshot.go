@@ -11,16 +11,18 @@ import (
 
 // Snapshot is what a screen shows. It may be kept: nothing in it is changed later.
 type Snapshot struct {
-	Time    float64 // s on the audio clock
-	View    round.View
-	Pitch   Point         // the newest of the voice
-	Trails  [2][]Point    // of takes 1 and 2 of the round, s since the take's first sample; provisional
-	Played  []midiin.Note // of the answer so far, s since it began; provisional
-	Level   float64       // dBFS of the microphone of whose turn it is, with a slow fall
-	Notices []Notice      // the latest, oldest first
-	Judging bool          // a verdict is under way
-	Result  *Result       // of the latest round that ended; nil before
-	Rounds  int           // that ended and were kept
+	Time      float64 // s on the audio clock
+	View      round.View
+	Pitch     Point         // the newest of the voice
+	Trails    [2][]Point    // of takes 1 and 2 of the round, s since the take's first sample; provisional
+	Played    []midiin.Note // of the answer so far, s since it began; provisional
+	Level     float64       // dBFS of the microphone of whose turn it is, with a slow fall
+	Volume    float64       // of the loop, dB below full
+	HasVolume bool          // the loop is played by this program, so that its volume can be changed
+	Notices   []Notice      // the latest, oldest first
+	Judging   bool          // a verdict is under way
+	Result    *Result       // of the latest round that ended; nil before
+	Rounds    int           // that ended and were kept
 }
 
 // Point is the voice at one moment.
@@ -94,6 +96,7 @@ func (e *engine) snapshot() Snapshot {
 	s := Snapshot{
 		Time: e.now, View: e.machine.View(e.now), Pitch: e.pitch, Trails: e.trails, Level: backgroundFloor,
 		Notices: e.notices[:len(e.notices):len(e.notices)], Judging: e.judging > 0, Result: e.result, Rounds: e.over,
+		Volume: e.volume, HasVolume: e.cfg.Speaker != nil,
 	}
 	if a := e.answering; a != nil {
 		e.shown = a.reader.Notes(e.now - a.from)
