@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"larkhand/hunt"
+	"larkhand/internal/music"
 	"larkhand/internal/round"
 	"larkhand/match"
 )
@@ -16,7 +17,7 @@ func Summary(r round.Round) string {
 	parts := []string{sameOf(r)}
 	parts = append(parts, faults(r)...)
 	if t := r.Alignment.Transposition; t != 0 {
-		parts = append(parts, fmt.Sprintf("the whole answer lies %s %s", round.Distance(t), highOrLow(t)))
+		parts = append(parts, fmt.Sprintf("the whole answer lies %s %s", music.Distance(t), highOrLow(t)))
 	}
 	parts = append(parts, found(r))
 	if r.ResponseSeconds != nil {

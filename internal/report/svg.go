@@ -19,14 +19,20 @@ import (
 func SVG(w io.Writer, r round.Round) error {
 	s := newSheet(r)
 	s.header()
-	s.sungStrip()
-	s.table()
-	s.verdicts()
-	s.playedStrip()
+	s.strips()
 	s.evidence()
 	s.footer()
 	_, err := io.WriteString(w, s.document())
 	return err
+}
+
+// strips draws all that lies on the time axis.
+func (s *sheet) strips() {
+	s.sungStrip()
+	s.table()
+	s.verdicts()
+	s.playedStrip()
+	s.brackets()
 }
 
 // Measures of the sheet, px at full size. All are own choices, tuned by eye.
@@ -49,6 +55,7 @@ const (
 // sheet is a drawing in the making. y grows while strips are added from top to bottom.
 type sheet struct {
 	pen
+	id      string // begins the ids of its elements, so that several sheets can stand in one page
 	r       round.Round
 	cols    []column
 	xPerSec float64
@@ -139,12 +146,16 @@ func (s *sheet) document() string {
 <title id="title">%[3]s</title>
 <desc id="desc">%[4]s</desc>
 <style>%[5]s</style>
-<clipPath id="sung"><rect x="%[6]s" y="%[7]s" width="%[8]s" height="%[9]s"/></clipPath>
-<rect class="paper" width="100%%" height="100%%"/>
-%[10]s</svg>
+%[6]s<rect class="paper" width="100%%" height="100%%"/>
+%[7]s</svg>
 `, coordinate(s.width), coordinate(math.Ceil(s.y)), escapedXML(capital(Summary(s.r))+"."), escapedXML(description(s.r, s.cols)), svgStyle(),
-		coordinate(marginLeft), coordinate(s.sung.top-s.sung.step), coordinate(s.right()-marginLeft),
-		coordinate(s.sung.bottom()-s.sung.top+2*s.sung.step), s.out.String())
+		s.clip(), s.out.String())
+}
+
+// clip keeps the curves inside the sung strip.
+func (s *sheet) clip() string {
+	return fmt.Sprintf("<clipPath id=\"%ssung\"><rect x=\"%s\" y=\"%s\" width=\"%s\" height=\"%s\"/></clipPath>\n", s.id,
+		coordinate(marginLeft), coordinate(s.sung.top-s.sung.step), coordinate(s.right()-marginLeft), coordinate(s.sung.bottom()-s.sung.top+2*s.sung.step))
 }
 
 // description says in words what the picture shows.

@@ -64,9 +64,9 @@ func (s *sheet) sungStrip() {
 	s.sung = s.newStrip(low, high)
 	s.degreeLines(s.sung)
 	if s.earlierDrawn() {
-		s.polyline("earlier", "sung", s.strokes(s.r.Takes[0].Voice, s.laidOver(), s.r.Agreement.Semitones()))
+		s.polyline("earlier", s.id+"sung", s.strokes(s.r.Takes[0].Voice, s.laidOver(), s.r.Agreement.Semitones()))
 	}
-	s.polyline("curve", "sung", s.strokes(s.r.Last().Voice, func(t float64) float64 { return t }, 0))
+	s.polyline("curve", s.id+"sung", s.strokes(s.r.Last().Voice, func(t float64) float64 { return t }, 0))
 	for _, c := range s.cols {
 		if c.sung != match.None {
 			s.sungNote(c)
@@ -261,8 +261,8 @@ func (s *sheet) playedNote(c column, threadsFrom float64) {
 	}
 }
 
-// evidence draws a bracket under the stretch of the answer that each piece is about, and its sentence at the foot.
-func (s *sheet) evidence() {
+// brackets draws a bracket under the stretch of the answer that each piece of evidence is about.
+func (s *sheet) brackets() {
 	f := s.r.Finding
 	if len(f.Evidence) == 0 {
 		return
@@ -280,8 +280,16 @@ func (s *sheet) evidence() {
 	}
 	s.text("soft end", marginLeft-6, top, "evidence")
 	s.y = top + 2*lineHeight*float64(len(sh.ends)) + lineHeight/2
+}
+
+// evidence writes the sentences that the letters at the brackets point to.
+func (s *sheet) evidence() {
+	f := s.r.Finding
+	if len(f.Evidence) == 0 {
+		return
+	}
 	for i, e := range f.Evidence {
-		s.paragraph("", fmt.Sprintf("%s  %s at %.1f s: %s", evidenceMark(i), e.Kind, e.Onset, e.Text), charWidth)
+		s.paragraph("", evidenceMark(i)+"  "+evidenceText(e), charWidth)
 	}
 	if f.Label != hunt.Searched {
 		s.paragraph("soft", "Too little to call the answer searched for.", smallChar)

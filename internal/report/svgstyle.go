@@ -31,11 +31,13 @@ var (
 	onDark  = ink{paper: "#15181b", ink: "#e4e1d8", soft: "#a2a49f", rule: "#353a3e", tonic: "#6a6d66", asSung: "#5cc3c4", look: "#f09a6c"}
 )
 
-// rules are the style's colour rules for one set of colours.
-func (c ink) rules() string {
-	return strings.NewReplacer("PAPER", c.paper, "INK", c.ink, "SOFT", c.soft, "RULE", c.rule, "TONIC", c.tonic,
-		"SUNG", c.asSung, "LOOK", c.look).Replace(
-		`.sheet .paper,.sheet .open{fill:PAPER}
+// rules fills one set of colours into rules.
+func (c ink) rules(of string) string {
+	return strings.NewReplacer("PAPER", c.paper, "INK", c.ink, "SOFT", c.soft, "RULE", c.rule, "TONIC", c.tonic, "SUNG", c.asSung, "LOOK", c.look).Replace(of)
+}
+
+// svgColours are the colour rules of a sheet.
+const svgColours = `.sheet .paper,.sheet .open{fill:PAPER}
 .sheet text{fill:INK}
 .sheet text.soft{fill:SOFT}
 .sheet text.same{fill:SUNG}
@@ -47,10 +49,29 @@ func (c ink) rules() string {
 .sheet .same{stroke:SUNG}
 .sheet .look,.sheet .bracket{stroke:LOOK}
 .sheet .full{fill:SUNG}
-`)
-}
+`
 
-// svgStyle is the whole style: light, and dark where the reader's system asks for it.
-func svgStyle() string {
-	return svgShapes + onLight.rules() + "@media (prefers-color-scheme:dark){\n" + onDark.rules() + "}\n"
+// pageShapes and pageColours are for what only the pictures in a page have.
+const (
+	pageShapes = `.sheet .range{stroke-width:2;stroke-opacity:.45}
+.sheet .dot{stroke-width:1}
+.sheet .trend{stroke-width:1.5;stroke-dasharray:6 4}
+.sheet .playhead{stroke-width:2;visibility:hidden}
+.sheet .playhead.seen{visibility:visible}
+`
+	pageColours = `.sheet .range,.sheet .dot{stroke:SUNG}
+.sheet .dot{fill:SUNG}
+.sheet .trend{stroke:INK}
+.sheet .playhead{stroke:LOOK}
+`
+)
+
+// svgStyle is the whole style: light, and dark on a screen whose system asks for it; paper is always light.
+func svgStyle() string { return styleOf(svgShapes, svgColours) }
+
+// PageStyle is the style of the pictures in a page.
+func PageStyle() string { return styleOf(svgShapes+pageShapes, svgColours+pageColours) }
+
+func styleOf(shapes, colours string) string {
+	return shapes + onLight.rules(colours) + "@media screen and (prefers-color-scheme:dark){\n" + onDark.rules(colours) + "}\n"
 }

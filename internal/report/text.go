@@ -175,17 +175,10 @@ func (p *page) evidence(f hunt.Finding) {
 	if len(f.Evidence) == 0 {
 		return
 	}
-	switch f.Label {
-	case hunt.Searched:
-		p.line("Why it looks searched for")
-	case hunt.Unsure:
-		p.line("What could be searching, or not")
-	default:
-		p.line("Seen, but too little to call it searched for")
-	}
+	p.line(evidenceHeading(f))
 	for i, e := range f.Evidence {
 		mark := fmt.Sprintf("%3s", evidenceMark(i))
-		p.item(mark, fmt.Sprintf("%s at %.1f s: %s", e.Kind, e.Onset, e.Text))
+		p.item(mark, evidenceText(e))
 	}
 	p.blank()
 }
