@@ -2,6 +2,7 @@ package round
 
 import (
 	"fmt"
+	"larkhand/internal/music"
 	"math"
 	"strings"
 
@@ -90,9 +91,9 @@ func (r *Round) transpositionRemark() string {
 		side = "low"
 	}
 	if float64(same) < mostlySame*float64(len(r.Phrase)) {
-		return fmt.Sprintf("The answer fits the phrase best when it is taken to lie %s %s; the verdicts allow for that.", Distance(t), side)
+		return fmt.Sprintf("The answer fits the phrase best when it is taken to lie %s %s; the verdicts allow for that.", music.Distance(t), side)
 	}
-	return fmt.Sprintf("The shape is right, but the whole answer lies %s %s; the verdicts allow for that.", Distance(t), side)
+	return fmt.Sprintf("The shape is right, but the whole answer lies %s %s; the verdicts allow for that.", music.Distance(t), side)
 }
 
 // settledRemark tells which notes take 1 decided.
@@ -150,18 +151,4 @@ func chordFrom(notes []midiin.Note) []midiin.Note {
 
 func heldTogether(a, b midiin.Note) bool {
 	return math.Min(a.Offset, b.Offset)-math.Max(a.Onset, b.Onset) >= chordHeld
-}
-
-// distances names 1 to 6 semitones as players do.
-var distances = [...]string{"no step", "a half step", "a whole step", "a minor third", "a major third", "a fourth", "a tritone"}
-
-// Distance names a number of semitones from -6 to 6, whatever its direction: "a whole step". Others are counted.
-func Distance(semitones int) string {
-	if semitones < 0 {
-		semitones = -semitones
-	}
-	if semitones < len(distances) {
-		return distances[semitones]
-	}
-	return fmt.Sprintf("%d semitones", semitones)
 }

@@ -4,6 +4,7 @@ import (
 	"larkhand/hunt"
 	"larkhand/internal/loop"
 	"larkhand/internal/music"
+	"larkhand/internal/steps"
 	"larkhand/match"
 	"larkhand/midiin"
 )
@@ -17,6 +18,8 @@ type Options struct {
 	Numbering music.Numbering
 	// Instrument is what the answer was played on.
 	Instrument midiin.Instrument
+	// Written is what the player wrote down between singing and playing; nil where nothing was, and then Round.Steps is nil.
+	Written *steps.Entries
 	// Loop is the progression under the round, on the clock of the last take; nil where none is known.
 	Loop *loop.Loop
 	// TakeStarts is where the first sample of each take lies, s on the clock of the last take, so that the last is 0. Empty: the loop
@@ -58,6 +61,8 @@ type Round struct {
 	Answer    Answer
 	Alignment match.Alignment
 	Finding   hunt.Finding
+	// Steps are the links between voice and fingers; nil where nothing was written down.
+	Steps *steps.Result
 	// ResponseSeconds is from the end of the last sung note of the last take to the first played note, s; nil where
 	// it is not known.
 	ResponseSeconds *float64

@@ -26,7 +26,7 @@
 //
 // # Conventions
 //
-// Pitch classes are 0 (C) to 11, as in package entry. Places are indices of [round.Round].Phrase. Steps are compared by the edit
+// Pitch classes are 0 (C) to 11, as in package entry. Places are indices of [Input].Phrase. Steps are compared by the edit
 // distance of their pitch classes (Wagner and Fischer 1974, J. ACM 21:168), a question mark agreeing with everything.
 //
 // # Non-goals

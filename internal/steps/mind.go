@@ -6,7 +6,6 @@ import (
 
 	"larkhand/hunt"
 	"larkhand/internal/entry"
-	"larkhand/internal/round"
 	"larkhand/match"
 )
 
@@ -15,9 +14,8 @@ func (j *judge) search(stage Stage) {
 	if stage == Sung || !j.departs(stage) {
 		return
 	}
-	mind, played := j.mind(stage), round.Played(j.round.Answer.Notes)
-	alignment := match.Align(mind, played)
-	j.finding = hunt.Find(mind, played, alignment, j.hunt)
+	mind := j.mind(stage)
+	j.finding = hunt.Find(mind, j.in.Played, match.Align(mind, j.in.Played), j.in.Hunt)
 }
 
 // tried reports whether the finding rests on more than waiting: where a stage has more or fewer notes than were sung, nobody
@@ -51,9 +49,9 @@ func (j *judge) mind(stage Stage) []match.Sung {
 	for i, c := range list {
 		s := match.Sung{Onset: math.NaN()}
 		if spots[i] != None {
-			s = j.round.Phrase[spots[i]]
-		} else if len(j.round.Phrase) > 0 {
-			s.Semitone = j.round.Phrase[0].Semitone
+			s = j.in.Phrase[spots[i]]
+		} else if len(j.in.Phrase) > 0 {
+			s.Semitone = j.in.Phrase[0].Semitone
 		}
 		if c == entry.Unheard {
 			s.Unclear = true

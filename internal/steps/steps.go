@@ -5,9 +5,8 @@ import (
 
 	"larkhand/hunt"
 	"larkhand/internal/entry"
-	"larkhand/internal/round"
+	"larkhand/internal/music"
 	"larkhand/match"
-	"larkhand/voice"
 )
 
 // Stage is a form that the phrase takes on its way.
@@ -59,6 +58,19 @@ type Link struct {
 	Failed   bool
 }
 
+// Input is one judged round, as far as the steps need it. Lists of sung notes are those of package match.
+type Input struct {
+	Key       music.Key
+	Numbering music.Numbering
+	Takes     [][]match.Sung   // one or two, as sung; the last one is what Phrase was made of
+	Agreement *match.Agreement // of two takes; nil with one
+	Phrase    []match.Sung     // what was sung, after both takes had their say
+	Played    []match.Played   // the answer
+	Alignment match.Alignment  // of Phrase and Played
+	Finding   hunt.Finding
+	Hunt      hunt.Options // that Finding was made with
+}
+
 // Result is a whole round, link by link.
 type Result struct {
 	// Finding says whether the answer was searched for, measured by what the player had in mind: the last step that was
@@ -66,12 +78,13 @@ type Result struct {
 	Finding hunt.Finding
 	Links   []Link // Voice first; links of stages that were left out are joined
 	Weak    []Name // those that failed, in order
+	// Sentences say in plain words which link is weak and by what it shows, or that none is.
+	Sentences []string
 }
 
-// Judge finds the weak links of a judged round; o must be what the round was judged with.
-func Judge(r round.Round, e Entries, o hunt.Options) Result {
-	j := newJudge(r, e)
-	j.hunt = o
+// Judge finds the weak links of a round.
+func Judge(in Input, e Entries) Result {
+	j := newJudge(in, e)
 	var links []Link
 	links = append(links, j.voice())
 	stages := j.stages()
@@ -87,6 +100,7 @@ func Judge(r round.Round, e Entries, o hunt.Options) Result {
 			res.Weak = append(res.Weak, l.Name)
 		}
 	}
+	res.Sentences = res.sentences(in)
 	return res
 }
 
@@ -99,8 +113,7 @@ type note struct {
 
 // judge holds one round while it is judged.
 type judge struct {
-	round   round.Round
-	hunt    hunt.Options
+	in      Input
 	finding hunt.Finding
 	phrase  []note
 	lists   [Played + 1][]int // the pitch classes of each stage; nil where it was left out
@@ -120,11 +133,11 @@ func class(midi int) int { return ((midi % semitones) + semitones) % semitones }
 
 func agree(a, b int) bool { return a == b || a == entry.Unheard || b == entry.Unheard }
 
-func newJudge(r round.Round, e Entries) *judge {
-	j := &judge{round: r, finding: r.Finding}
-	for i, s := range r.Phrase {
+func newJudge(in Input, e Entries) *judge {
+	j := &judge{in: in, finding: in.Finding}
+	for i, s := range in.Phrase {
 		n := note{sure: !s.Unclear && s.Confidence >= sureNote, present: !s.Unclear && s.Confidence >= presentNote}
-		middle := s.Semitone + r.Alignment.TuningShift
+		middle := s.Semitone + in.Alignment.TuningShift
 		n.classes = []int{class(middle)}
 		for k, chance := range s.Chance {
 			if k != 1 && chance >= possible {
@@ -132,7 +145,7 @@ func newJudge(r round.Round, e Entries) *judge {
 			}
 		}
 		like := func(k int) bool {
-			return k >= 0 && k < len(r.Phrase) && class(r.Phrase[k].Semitone) == class(s.Semitone)
+			return k >= 0 && k < len(in.Phrase) && class(in.Phrase[k].Semitone) == class(s.Semitone)
 		}
 		if like(i-1) || like(i+1) {
 			n.present = false // one note may have been split in two
@@ -149,7 +162,7 @@ func newJudge(r round.Round, e Entries) *judge {
 	if e.Letters != nil {
 		j.lists[Letters] = entry.Classes(e.Letters)
 	}
-	for _, n := range r.Answer.Notes {
+	for _, n := range in.Played {
 		j.lists[Played] = append(j.lists[Played], class(int(math.Round(n.Pitch))))
 	}
 	return j
@@ -176,16 +189,16 @@ func (j *judge) voice() Link {
 		}
 	}
 	l.Failed = unsure >= fewUnsure && unsureShare*unsure >= len(j.phrase)
-	a := j.round.Agreement
+	a := j.in.Agreement
 	if a == nil {
 		return l
 	}
 	l.Failed = l.Failed || !a.SamePhrase
-	first, second := j.round.Takes[0].Voice.Notes, j.round.Takes[1].Voice.Notes
+	first, second := j.in.Takes[0], j.in.Takes[1]
 	for _, k := range a.Moved {
 		before, place := a.Pairs[k][0], a.Pairs[k][1]
-		was := class(first[before].Semitone + a.Semitones() + j.round.Alignment.TuningShift)
-		is := class(second[place].Semitone + j.round.Alignment.TuningShift)
+		was := class(first[before].Semitone + a.Semitones() + j.in.Alignment.TuningShift)
+		is := class(second[place].Semitone + j.in.Alignment.TuningShift)
 		n := &j.phrase[place]
 		n.classes = append(n.classes, was, is)
 		n.sure, n.present = surely(first[before]) && surely(second[place]), false
@@ -193,12 +206,12 @@ func (j *judge) voice() Link {
 			l.Mistakes = append(l.Mistakes, Mistake{Place: place, Wanted: was, Given: is})
 		}
 	}
-	by := a.Semitones() + j.round.Alignment.TuningShift
+	by := a.Semitones() + j.in.Alignment.TuningShift
 	for _, c := range alone(first, a.Pairs, 0) {
 		l.Mistakes = append(l.Mistakes, Mistake{Place: None, Wanted: class(c + by), Given: Nothing})
 	}
 	for _, c := range alone(second, a.Pairs, 1) {
-		l.Mistakes = append(l.Mistakes, Mistake{Place: None, Wanted: Nothing, Given: class(c + j.round.Alignment.TuningShift)})
+		l.Mistakes = append(l.Mistakes, Mistake{Place: None, Wanted: Nothing, Given: class(c + j.in.Alignment.TuningShift)})
 	}
 	return l
 }
@@ -213,7 +226,7 @@ const lasting = 0.2
 
 // alone are the semitones of the notes of one take that the other has not; side says which side of the pairs the take is. A
 // note beside another of its pitch may be that one, split in two, and does not count.
-func alone(take []voice.Note, pairs [][2]int, side int) []int {
+func alone(take []match.Sung, pairs [][2]int, side int) []int {
 	paired := map[int]bool{}
 	for _, p := range pairs {
 		paired[p[side]] = true
@@ -229,7 +242,7 @@ func alone(take []voice.Note, pairs [][2]int, side int) []int {
 }
 
 // surely reports whether a note of a take decides its pitch.
-func surely(n voice.Note) bool { return !n.Unclear && n.Confidence >= sureNote }
+func surely(n match.Sung) bool { return !n.Unclear && n.Confidence >= sureNote }
 
 // fits reports whether a pitch class is what was sung at a place.
 func (j *judge) fits(place, class int) bool {
@@ -271,7 +284,7 @@ func nameOf(from, to Stage) Name {
 
 // playedStraight takes the verdicts of the round: nothing was written down between.
 func (j *judge) playedStraight(l *Link) {
-	for _, p := range j.round.Alignment.Pairs {
+	for _, p := range j.in.Alignment.Pairs {
 		if p.Sung == match.None {
 			continue
 		}
@@ -284,7 +297,7 @@ func (j *judge) playedStraight(l *Link) {
 			l.Mistakes = append(l.Mistakes, m)
 		}
 	}
-	l.Shift = j.round.Alignment.Transposition
+	l.Shift = j.in.Alignment.Transposition
 }
 
 // compareSung compares a stage that was written down with what was sung.
@@ -490,8 +503,8 @@ func moved(list []int, by int) []int {
 // forgiveMoved takes back the ear's shift where nothing after it moves back: the phrase was only sung in another place.
 func (j *judge) forgiveMoved(links []Link) {
 	for i := range links {
-		if links[i].Name == Ear && links[i].Shift != 0 && j.round.Alignment.Transposition != 0 &&
-			class(links[i].Shift) == class(j.round.Alignment.Transposition) {
+		if links[i].Name == Ear && links[i].Shift != 0 && j.in.Alignment.Transposition != 0 &&
+			class(links[i].Shift) == class(j.in.Alignment.Transposition) {
 			links[i].Shift = 0
 		}
 	}

@@ -8,7 +8,6 @@ import (
 
 	"pgregory.net/rapid"
 
-	"larkhand/hunt"
 	"larkhand/internal/entry"
 	"larkhand/internal/music"
 	"larkhand/internal/round"
@@ -35,12 +34,8 @@ func played(semitones ...int) round.Answer {
 }
 
 // judge plays a round in C minor; empty numbers or letters were left out.
-func judge(t interface{ Fatal(...any) }, takes []round.Take, answer round.Answer, numbers, letters string) (steps.Result, round.Round) {
+func judge(t interface{ Fatal(...any) }, takes []round.Take, answer round.Answer, numbers, letters string) steps.Result {
 	key, err := music.ParseKey("C minor")
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := round.Judge(takes, answer, round.Options{Key: &key, Numbering: music.AlteredNumbers})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -56,7 +51,11 @@ func judge(t interface{ Fatal(...any) }, takes []round.Take, answer round.Answer
 			t.Fatal(err)
 		}
 	}
-	return steps.Judge(r, e, hunt.Options{}), r
+	r, err := round.Judge(takes, answer, round.Options{Key: &key, Numbering: music.AlteredNumbers, Written: &e})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return *r.Steps
 }
 
 // phrase is 1 2 b3 5 4 in C minor.
@@ -65,11 +64,12 @@ var phrase = []int{60, 62, 63, 67, 65}
 func Example() {
 	key, _ := music.ParseKey("C minor")
 	takes := []round.Take{sung(phrase...)}
-	r, _ := round.Judge(takes, played(60, 62, 64, 67, 65), round.Options{Key: &key, Numbering: music.AlteredNumbers})
 	reader := entry.Reader{Key: key, Numbering: music.AlteredNumbers}
 	numbers, _ := reader.Read(entry.Numbers, "1 2 b3 5 4")
 	letters, _ := reader.Read(entry.Letters, "c d e g f")
-	for _, s := range steps.Judge(r, steps.Entries{Numbers: numbers, Letters: letters}, hunt.Options{}).Sentences(r) {
+	r, _ := round.Judge(takes, played(60, 62, 64, 67, 65), round.Options{Key: &key, Numbering: music.AlteredNumbers,
+		Written: &steps.Entries{Numbers: numbers, Letters: letters}})
+	for _, s := range r.Steps.Sentences {
 		fmt.Println(s)
 	}
 	// Output:
@@ -111,8 +111,8 @@ func TestJudge(t *testing.T) {
 		if c.first != nil {
 			takes = []round.Take{sung(c.first...), sung(c.last...)}
 		}
-		got, r := judge(t, takes, played(c.answer...), c.numbers, c.letters)
-		said := strings.Join(got.Sentences(r), " ")
+		got := judge(t, takes, played(c.answer...), c.numbers, c.letters)
+		said := strings.Join(got.Sentences, " ")
 		if !slices.Equal(got.Weak, c.weak) || !strings.Contains(said, c.says) {
 			t.Errorf("%s: weak %v, want %v; said %q, want %q in it", c.what, got.Weak, c.weak, said, c.says)
 		}
@@ -130,8 +130,8 @@ func TestSearched(t *testing.T) {
 		a.Notes = append(a.Notes, midiin.Note{Onset: at, Offset: at + 0.3, Pitch: float64(try.key), Key: try.key, Velocity: 80})
 		at += try.wait
 	}
-	got, r := judge(t, []round.Take{sung(phrase...)}, a, "1 2 b3 5 4", "C D Eb G F")
-	said := strings.Join(got.Sentences(r), " ")
+	got := judge(t, []round.Take{sung(phrase...)}, a, "1 2 b3 5 4", "C D Eb G F")
+	said := strings.Join(got.Sentences, " ")
 	if !slices.Equal(got.Weak, []steps.Name{steps.Fingers}) || !strings.Contains(said, "the letters were right, but the fingers searched") {
 		t.Errorf("weak %v, said %q", got.Weak, said)
 	}
@@ -154,9 +154,9 @@ func TestNothingIsBlamedForWhatWasRight(t *testing.T) {
 		if rapid.Bool().Draw(t, "letters") {
 			letters = reader.Write(entry.Letters, classes)
 		}
-		got, r := judge(t, []round.Take{sung(notes...), sung(notes...)}, played(notes...), numbers, letters)
+		got := judge(t, []round.Take{sung(notes...), sung(notes...)}, played(notes...), numbers, letters)
 		if len(got.Weak) > 0 {
-			t.Fatalf("weak %v: %v", got.Weak, got.Sentences(r))
+			t.Fatalf("weak %v: %v", got.Weak, got.Sentences)
 		}
 	})
 }
@@ -170,9 +170,9 @@ func TestAnyEntryIsJudged(t *testing.T) {
 			return reader.Write(entry.Letters, rapid.SliceOfN(rapid.IntRange(entry.Unheard, 11), 0, 8).Draw(t, name))
 		}
 		notes := func(name string) []int { return rapid.SliceOfN(rapid.IntRange(50, 80), 1, 8).Draw(t, name) }
-		got, r := judge(t, []round.Take{sung(notes("first")...), sung(notes("last")...)}, played(notes("answer")...), "", classes("letters"))
-		if len(got.Links) < 2 || len(got.Sentences(r)) == 0 {
-			t.Fatalf("links %v, sentences %v", got.Links, got.Sentences(r))
+		got := judge(t, []round.Take{sung(notes("first")...), sung(notes("last")...)}, played(notes("answer")...), "", classes("letters"))
+		if len(got.Links) < 2 || len(got.Sentences) == 0 {
+			t.Fatalf("links %v, sentences %v", got.Links, got.Sentences)
 		}
 		for _, l := range got.Links {
 			if failed := slices.Contains(got.Weak, l.Name); failed != l.Failed {

@@ -6,13 +6,13 @@ import (
 
 	"larkhand/hunt"
 	"larkhand/internal/entry"
-	"larkhand/internal/round"
+	"larkhand/internal/music"
+	"larkhand/match"
 )
 
-// Sentences say in plain words which link is weak and by what it shows; for a round without a weak link one sentence says so.
-// Notes are spelled by the round's key and numbering.
-func (r Result) Sentences(judged round.Round) []string {
-	w := words{entry.Reader{Key: judged.Key, Numbering: judged.Numbering}, judged, r.Finding}
+// sentences are Result.Sentences. Notes are spelled by the round's key and numbering.
+func (r Result) sentences(in Input) []string {
+	w := words{entry.Reader{Key: in.Key, Numbering: in.Numbering}, in.Agreement, r.Finding}
 	if len(r.Weak) == 0 {
 		return []string{r.allHeld()}
 	}
@@ -51,9 +51,9 @@ func (s Stage) String() string {
 
 // words spells mistakes.
 type words struct {
-	reader  entry.Reader
-	round   round.Round
-	finding hunt.Finding
+	reader    entry.Reader
+	agreement *match.Agreement
+	finding   hunt.Finding
 }
 
 // most is how many mistakes of one link a sentence names.
@@ -61,7 +61,7 @@ const most = 3
 
 func (w words) sentence(l Link) string {
 	switch {
-	case l.Name == Voice && (len(l.Mistakes) == 0 || !w.round.Agreement.SamePhrase):
+	case l.Name == Voice && (len(l.Mistakes) == 0 || !w.agreement.SamePhrase):
 		return w.unsettled()
 	case l.Shift != 0:
 		return w.shifted(l)
@@ -102,14 +102,14 @@ func (l Link) were() string {
 }
 
 func (w words) unsettled() string {
-	if a := w.round.Agreement; a != nil && !a.SamePhrase {
+	if a := w.agreement; a != nil && !a.SamePhrase {
 		return "Weak link, the voice: take 2 is another phrase than take 1; the rest is judged by take 2."
 	}
 	return "Weak link, the voice: much of the phrase lies between two keys or is not clear, so it was not settled before it was played."
 }
 
 func (w words) shifted(l Link) string {
-	return fmt.Sprintf("Weak link, %s: the shape is right, but all of it lies %s.", l.linkWords(), round.Distance(l.Shift))
+	return fmt.Sprintf("Weak link, %s: the shape is right, but all of it lies %s.", l.linkWords(), music.Distance(l.Shift))
 }
 
 // evidence is the strongest sentence on searching.

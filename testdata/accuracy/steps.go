@@ -5,7 +5,6 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"larkhand/hunt"
 	"larkhand/hunt/simulate"
 	"larkhand/internal/data/sightsing"
 	"larkhand/internal/entry"
@@ -188,11 +187,8 @@ func stepOnce(p phrase, takes []round.Take, failing []steps.Name, strength int, 
 	if err != nil {
 		return nil, err
 	}
-	r, err := round.Judge(takes, round.Answer{Notes: played}, round.Options{})
-	if err != nil {
-		return nil, err
-	}
-	reader := entry.Reader{Key: r.Key, Numbering: music.ScaleNumbers}
+	key, _ := round.KeyOf(takes[len(takes)-1], nil)
+	reader := entry.Reader{Key: key, Numbering: music.ScaleNumbers}
 	numbers, err := reader.Read(entry.Numbers, reader.Write(entry.Numbers, stages[0].classes()))
 	if err != nil {
 		return nil, err
@@ -201,7 +197,11 @@ func stepOnce(p phrase, takes []round.Take, failing []steps.Name, strength int, 
 	if err != nil {
 		return nil, err
 	}
-	return steps.Judge(r, steps.Entries{Numbers: numbers, Letters: letters}, hunt.Options{}).Weak, nil
+	r, err := round.Judge(takes, round.Answer{Notes: played}, round.Options{Written: &steps.Entries{Numbers: numbers, Letters: letters}})
+	if err != nil {
+		return nil, err
+	}
+	return r.Steps.Weak, nil
 }
 
 // thoughtPhrase is the phrase with the notes that the player has in mind.
