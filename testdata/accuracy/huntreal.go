@@ -140,13 +140,14 @@ func lateness(before, after match.Pair, notes []match.Played, median []match.Sun
 // realCount is what was found in the real performances.
 type realCount struct {
 	noise, pianist, pianistNoise, brushed hunted
-	errors                                map[errorClass]hunted
+	errors                                map[errorClass]hunted // all cuts
+	tellable                              map[errorClass]hunted // those in which the phrase had not been played through before the error was mended
 	trials                                map[errorClass]int
 }
 
 // real judges phrases cut from the performances.
 func real(root string, seed uint64, step int) (realCount, error) {
-	out := realCount{errors: map[errorClass]hunted{}, trials: map[errorClass]int{}}
+	out := realCount{errors: map[errorClass]hunted{}, tellable: map[errorClass]hunted{}, trials: map[errorClass]int{}}
 	performances, err := piano.Load(filepath.Join(root, "piano"))
 	if err != nil {
 		return out, err
@@ -218,12 +219,16 @@ func (c *realCount) judgeErrors(rng *rand.Rand, notes []match.Played, median []m
 	}
 	for _, g := range groups {
 		c.trials[g.class]++
-		h := c.errors[g.class]
+		all, tellable := c.errors[g.class], c.tellable[g.class]
 		for range errorCuts {
 			first, last := around(rng, g, pairs)
-			h.count(judgePart(rng, pairs, first, last, notes, median))
+			found := judgePart(rng, pairs, first, last, notes, median)
+			all.count(found)
+			if !playedThrough(partOf(pairs, first, last, notes, median)) {
+				tellable.count(found)
+			}
 		}
-		c.errors[g.class] = h
+		c.errors[g.class], c.tellable[g.class] = all, tellable
 	}
 }
 
@@ -267,8 +272,27 @@ func reach(pairs []match.Pair, i, step, n int) int {
 
 // judgePart judges the pairs [first, last].
 func judgePart(rng *rand.Rand, pairs []match.Pair, first, last int, notes []match.Played, median []match.Sung) hunt.Finding {
-	var sung []match.Sung
-	var played []match.Played
+	sung, played := partOf(pairs, first, last, notes, median)
+	return find(rng, sung, played, hunt.Options{})
+}
+
+// playedThrough tells whether the whole phrase is played without a stop or a wrong key, and more keys follow. Such an answer cannot be told
+// from a known one after which the player played on: nothing in it shows that the performer was still on the way.
+func playedThrough(sung []match.Sung, played []match.Played) bool {
+	for start := 0; start+len(sung) < len(played); start++ {
+		fits := true
+		for i, s := range sung {
+			fits = fits && int(math.Round(played[start+i].Pitch)) == s.Semitone
+		}
+		if fits {
+			return true
+		}
+	}
+	return false
+}
+
+// partOf are the notes of the pairs [first, last].
+func partOf(pairs []match.Pair, first, last int, notes []match.Played, median []match.Sung) (sung []match.Sung, played []match.Played) {
 	for _, p := range pairs[first : last+1] {
 		if p.Sung != match.None {
 			sung = append(sung, median[p.Sung])
@@ -277,7 +301,7 @@ func judgePart(rng *rand.Rand, pairs []match.Pair, first, last int, notes []matc
 			played = append(played, notes[p.Played])
 		}
 	}
-	return find(rng, sung, played, hunt.Options{})
+	return sung, played
 }
 
 // medianSong is the piece as its median player plays it.
@@ -325,20 +349,26 @@ func realTables(c realCount, g *goals) []table {
 	row("only brushed keys, onsets 30 ms unsure", c.brushed, "")
 	for _, class := range errorClasses {
 		row("with "+string(class), c.errors[class], fmt.Sprint(c.trials[class]))
+		if slices.Contains(realErrors, class) {
+			row("- of these not played through before", c.tellable[class], "")
+		}
 	}
 	t.notes = []string{
 		fmt.Sprintf("Each faultless performance is cut %d times into phrases, each one with brushed keys only %d times; %d phrases are cut around each error.", cutPasses, brushPasses, errorCuts),
+		"Played through before: the cut-out phrase stands whole and unbroken before the keys that were played again, as in a known answer after which one plays on.",
 		"They play a prepared piece: an error there is a repair, and no label says which repairs are search.",
 	}
 	known := c.noise.half
 	known.add(c.brushed.half)
 	g.most("real known answers (faultless and brushed keys) not called known, onsets 30 ms unsure", known.percent(), knownTarget, percentFormat)
 	g.most("the same with another pianist as the singer, onsets 30 ms unsure", c.pianistNoise.half.percent(), otherPianoTarget, percentFormat)
-	var found tally
+	var found, tellable tally
 	for _, class := range realErrors {
 		found.add(c.errors[class].half)
+		tellable.add(c.tellable[class].half)
 	}
 	g.least("real restarts, replays, wrong-then-right not called known", found.percent(), realErrorTarget, percentFormat)
+	g.least("the same where the phrase had not been played through before", tellable.percent(), realErrorTarget, percentFormat)
 	return []table{t}
 }
 

@@ -13,6 +13,7 @@
 //   - frames: voicing in rests, pitch of tones with vibrato and breath in a room, octaves of clean tones.
 //   - degraded: copies of the clips with noise, hum, clipping, a small microphone, a room, a hall.
 //   - rendered: phrases of real solos sung by general-purpose synthesizers (internal/render), slow and fast, in ten styles.
+//   - bleed: clips sung beside a loudspeaker in simulated rooms, the known loop taken out, against the clean voice.
 //   - rounds: clips cut at rests into phrases, each played back as a MIDI file with the timing of real pianists and at most one
 //     fault; sound and file go through the whole program. Counted are blame without cause, missed faults, and false evidence of searching.
 //   - takes: the same with two takes against one.
@@ -64,7 +65,7 @@ func main() {
 }
 
 // sectionNames in the order of the report.
-var sectionNames = []string{"peers", "voice", "frames", "degraded", "rendered", "rounds", "takes", "steps", "hunt"}
+var sectionNames = []string{"peers", "voice", "frames", "degraded", "rendered", "bleed", "rounds", "takes", "steps", "hunt"}
 
 // report is what the sections share.
 type report struct {
@@ -104,6 +105,8 @@ func (r *report) section(name string) ([]table, error) {
 			return nil, err
 		}
 		return renderedTables(heard, r.set+" solos", &r.goals), nil
+	case "bleed":
+		return r.bleed()
 	case "rounds":
 		count, err := rounds(r.root, r.clips, r.seed)
 		if err != nil {

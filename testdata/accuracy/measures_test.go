@@ -271,3 +271,26 @@ func TestRenderablePhrasesAreKeptApart(t *testing.T) {
 		}
 	}
 }
+
+// A phrase counts as played through where it stands whole and unbroken and something follows.
+func TestPlayedThrough(t *testing.T) {
+	keys := func(list ...int) (sung []match.Sung, played []match.Played) {
+		for i, k := range list {
+			sung = append(sung, sureNote(float64(i), float64(i)+0.9, k))
+			played = append(played, match.Played{Onset: float64(i), Offset: float64(i) + 0.9, Pitch: float64(k), Velocity: 70})
+		}
+		return sung, played
+	}
+	sung, _ := keys(60, 62, 64)
+	for _, c := range []struct {
+		played []int
+		want   bool
+	}{
+		{[]int{60, 62, 64}, false}, {[]int{60, 62, 64, 62, 64}, true}, {[]int{60, 62, 60, 62, 64}, false}, {[]int{59, 60, 62, 64, 60}, true},
+		{[]int{60, 62, 63, 64, 65}, false}, {[]int{60, 62}, false},
+	} {
+		if _, played := keys(c.played...); playedThrough(sung, played) != c.want {
+			t.Errorf("%v: want %v", c.played, c.want)
+		}
+	}
+}

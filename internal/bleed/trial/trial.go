@@ -27,9 +27,22 @@ const (
 	tailSeconds = 0.1   // kept after the last note
 )
 
+// Kind is what a condition has in common with others that have the same target.
+type Kind int
+
+// The kinds.
+const (
+	Still  Kind = iota // nothing moves
+	Moving             // the microphone drifts
+	Other              // a bad speaker, or voice-free stretches that are not told
+	Broken             // automatic gain, lost samples
+	ByEar              // the loop is not known but learned
+)
+
 // Condition is one way to record.
 type Condition struct {
 	Name   string
+	Kind   Kind
 	Rooms  []roomsim.Room // go round by clip
 	Change func(*roomsim.Setup)
 	Blind  bool    // the voice-free stretch is not told, it must be found
@@ -47,23 +60,23 @@ func Conditions() []Condition {
 			out = append(out, Condition{Name: fmt.Sprintf("%s room, %g dB", room.Name, db), Rooms: []roomsim.Room{room}, Change: at(db), Target: .03})
 		}
 	}
-	fault := func(name string, target float64, change func(*roomsim.Setup)) {
-		out = append(out, Condition{Name: name, Rooms: all, Target: target, Change: func(s *roomsim.Setup) {
+	fault := func(name string, kind Kind, target float64, change func(*roomsim.Setup)) {
+		out = append(out, Condition{Name: name, Kind: kind, Rooms: all, Target: target, Change: func(s *roomsim.Setup) {
 			s.BleedDB = -6
 			change(s)
 		}})
 	}
-	fault("-6 dB, microphone drifts 5 cm", .06, func(s *roomsim.Setup) { s.MoveMetres = .05 })
-	fault("-6 dB, microphone drifts 10 cm", .06, func(s *roomsim.Setup) { s.MoveMetres = .10 })
-	fault("-6 dB, microphone drifts 20 cm", .06, func(s *roomsim.Setup) { s.MoveMetres = .20 })
-	fault("-6 dB, bad speaker", .03, func(s *roomsim.Setup) { s.Drive = 2.5 })
-	fault("-6 dB, automatic gain", 0, func(s *roomsim.Setup) { s.AGC = true })
-	fault("-6 dB, 10 ms lost", 0, func(s *roomsim.Setup) { s.DropoutAt, s.DropoutMs = s.CountIn+8, 10 })
-	fault("-6 dB, voice-free stretch not told", .03, func(*roomsim.Setup) {})
+	fault("-6 dB, microphone drifts 5 cm", Moving, .06, func(s *roomsim.Setup) { s.MoveMetres = .05 })
+	fault("-6 dB, microphone drifts 10 cm", Moving, .06, func(s *roomsim.Setup) { s.MoveMetres = .10 })
+	fault("-6 dB, microphone drifts 20 cm", Moving, .06, func(s *roomsim.Setup) { s.MoveMetres = .20 })
+	fault("-6 dB, bad speaker", Other, .03, func(s *roomsim.Setup) { s.Drive = 2.5 })
+	fault("-6 dB, automatic gain", Broken, 0, func(s *roomsim.Setup) { s.AGC = true })
+	fault("-6 dB, 10 ms lost", Broken, 0, func(s *roomsim.Setup) { s.DropoutAt, s.DropoutMs = s.CountIn+8, 10 })
+	fault("-6 dB, voice-free stretch not told", Other, .03, func(*roomsim.Setup) {})
 	out[len(out)-1].Blind = true
-	fault("-6 dB, loop by ear, one pass", .03, func(s *roomsim.Setup) {})
+	fault("-6 dB, loop by ear, one pass", ByEar, .03, func(s *roomsim.Setup) {})
 	out[len(out)-1].Passes = 3
-	fault("-6 dB, loop by ear, two passes", .03, func(s *roomsim.Setup) {})
+	fault("-6 dB, loop by ear, two passes", ByEar, .03, func(s *roomsim.Setup) {})
 	out[len(out)-1].Passes = 4
 	return out
 }
@@ -77,6 +90,12 @@ func (c Count) NSER() float64 { return float64(c.Edits) / float64(max(1, c.Ref))
 // COnP is F of onset within 50 ms and pitch within 50 cents.
 func (c Count) COnP() float64 { return metrics.FromCounts(c.Pitched, c.Ref, c.Est).F }
 
+// Plus is the sum of two counts.
+func (c Count) Plus(o Count) Count {
+	c.add(o)
+	return c
+}
+
 func (c *Count) add(o Count) {
 	c.Ref, c.Est, c.Edits, c.Pitched = c.Ref+o.Ref, c.Est+o.Est, c.Edits+o.Edits, c.Pitched+o.Pitched
 }
@@ -88,6 +107,7 @@ type Row struct {
 	Clean, Raw, Cleaned Count
 	// Trusted and TrustedClean hold only the takes whose verdict lets their notes be judged as usual.
 	Trusted, TrustedClean Count
+	Unsaid                int // takes that are neither marked nor refused though more notes are wrong than in the clean voice
 	Verdicts              map[bleed.Verdict]int
 	Methods               map[bleed.Method]int
 	BleedPower, LeftPower float64 // of the true bleed, before and after, sums over the sung parts
@@ -306,6 +326,9 @@ func (r *Row) add(o outcome) {
 	if o.result.Verdict <= bleed.SomeBleed {
 		r.Trusted.add(o.cleaned)
 		r.TrustedClean.add(o.clean)
+		if o.cleaned.Edits > o.clean.Edits {
+			r.Unsaid++
+		}
 	}
 	r.Verdicts[o.result.Verdict]++
 	r.Methods[o.result.Method]++
