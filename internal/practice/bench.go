@@ -60,6 +60,7 @@ type verdict struct {
 // saved tells what became of saving a round.
 type saved struct {
 	round int
+	told  string
 	err   error
 }
 
@@ -178,7 +179,8 @@ func (e *engine) save(c round.Command) {
 		} else {
 			e.report(verdict{f, 0})
 		}
-		e.report(saved{c.Round, e.hand(f)})
+		told, err := e.hand(f)
+		e.report(saved{c.Round, told, err})
 	})
 	e.over++
 }
@@ -187,14 +189,14 @@ func (e *engine) save(c round.Command) {
 const saveTime = 10 * time.Second
 
 // hand gives a round to the Saver and removes its folder when it is kept elsewhere.
-func (e *engine) hand(f Finished) error {
+func (e *engine) hand(f Finished) (told string, err error) {
 	if e.cfg.Saver == nil {
-		return nil
+		return "", nil
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), saveTime)
 	defer cancel()
-	if err := e.cfg.Saver.Save(ctx, f); err != nil {
-		return err
+	if told, err = e.cfg.Saver.Save(ctx, f); err != nil {
+		return told, err
 	}
-	return os.RemoveAll(f.Folder)
+	return told, os.RemoveAll(f.Folder)
 }

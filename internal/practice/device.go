@@ -102,6 +102,7 @@ var ErrLeft = errors.New("it is kept for the next start")
 
 // Saver keeps finished rounds.
 type Saver interface {
-	// Save keeps a round. After an error the round's folder stays for Recover, otherwise it is removed when Save returns.
-	Save(ctx context.Context, f Finished) error
+	// Save keeps a round and says so to the player in a sentence, which may be empty. After an error the round's folder stays for Recover, otherwise
+	// it is removed when Save returns.
+	Save(ctx context.Context, f Finished) (told string, err error)
 }

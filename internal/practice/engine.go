@@ -425,7 +425,7 @@ func (e *engine) keep(s saved) {
 		return
 	}
 	r := *e.result
-	r.Saved = s.err == nil
+	r.Saved, r.Journal = s.err == nil, s.told
 	switch {
 	case errors.Is(s.err, ErrLeft):
 	case s.err != nil:

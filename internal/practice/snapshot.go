@@ -45,6 +45,7 @@ type Result struct {
 	Singer, Player round.Person
 	Took           time.Duration // from the answer's end being decided to the verdict
 	Saved          bool
+	Journal        string // what the Saver said, such as "Kept as round 12."
 	SaveError      string // why it could not be saved; its folder is still there
 }
 

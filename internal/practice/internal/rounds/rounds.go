@@ -84,7 +84,7 @@ type keeper struct {
 	err   error
 }
 
-func (k *keeper) Save(_ context.Context, f practice.Finished) error {
+func (k *keeper) Save(_ context.Context, f practice.Finished) (string, error) {
 	k.count++
 	text := "no verdict: " + f.Reason
 	if f.Judged != nil {
@@ -97,5 +97,5 @@ func (k *keeper) Save(_ context.Context, f practice.Finished) error {
 		k.err = fmt.Errorf("round %d: %s; the first: %s", k.count, text, k.first)
 	}
 	k.after(k.count)
-	return nil
+	return "", nil
 }
