@@ -32,6 +32,7 @@ type RoundDocument struct {
 	Finding    FindingDocument   `json:"finding"`          //
 	Response   *Number           `json:"response_seconds"` // end of the last sung note to first played note, s; null where not known
 	Settled    []SettledDocument `json:"settled"`          // notes of the last take on which take 1 had a say
+	Steps      *StepsDocument    `json:"steps,omitempty"`  // only where the player wrote numbers or letters down
 	Remarks    []string          `json:"remarks"`          // sentences for the player
 }
 
@@ -190,6 +191,7 @@ func NewRoundDocument(r round.Round) RoundDocument {
 		Alignment:  alignmentDocument(r.Alignment),
 		Finding:    findingDocument(r),
 		Settled:    settledDocuments(r),
+		Steps:      stepsDocument(r),
 		Remarks:    filled(r.Remarks),
 	}
 	for i, take := range r.Takes {

@@ -25,6 +25,7 @@ func Text(w io.Writer, r round.Round, colour bool) error {
 	p.blank()
 	p.phrase(columns(r))
 	p.evidence(r.Finding)
+	p.steps(r)
 	p.takes(r)
 	p.remarks(r.Remarks)
 	_, err := io.WriteString(w, p.String())

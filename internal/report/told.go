@@ -16,6 +16,7 @@ type Told struct {
 	// EvidenceHeading says what the evidence amounts to; "" without evidence.
 	EvidenceHeading string
 	Evidence        []ToldEvidence
+	Steps           []string // which link between voice and fingers is weak
 	Changes         []string // from take 1 to take 2
 	Remarks         []string
 }
@@ -40,6 +41,9 @@ type ToldEvidence struct {
 // Tell tells a round.
 func Tell(r round.Round) Told {
 	t := Told{Summary: capital(Summary(r)) + ".", Heading: heading(r), EvidenceHeading: evidenceHeading(r.Finding), Changes: changes(r), Remarks: r.Remarks}
+	if r.Steps != nil {
+		t.Steps = r.Steps.Sentences
+	}
 	for _, c := range columns(r) {
 		t.Notes = append(t.Notes, ToldNote{
 			Degree: c.degree, Letter: c.letter, Sung: c.sung != match.None, Centre: c.centre, Played: c.playedLetter,

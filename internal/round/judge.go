@@ -8,7 +8,6 @@ import (
 
 	"larkhand/hunt"
 	"larkhand/internal/music"
-	"larkhand/internal/steps"
 	"larkhand/match"
 	"larkhand/midiin"
 	"larkhand/voice"
@@ -42,26 +41,12 @@ func Judge(takes []Take, answer Answer, opt Options) (Round, error) {
 	r.Alignment = match.AlignWith(r.Phrase, played, match.Options{TuningCents: last.Voice.TuningCents})
 	hunting := hunt.Options{Guitar: opt.Instrument == midiin.Guitar}
 	r.Finding = hunt.Find(r.Phrase, played, r.Alignment, hunting)
-	if opt.Written != nil {
-		result := steps.Judge(r.stepsInput(played, hunting), *opt.Written)
-		r.Steps = &result
+	if err := r.judgeSteps(opt.Written, played, hunting); err != nil {
+		return Round{}, err
 	}
 	early := r.respond()
 	r.Remarks = r.remarks(early)
 	return r, nil
-}
-
-// stepsInput is what the steps need of a judged round.
-func (r *Round) stepsInput(played []match.Played, hunting hunt.Options) steps.Input {
-	in := steps.Input{Key: r.Key, Numbering: r.Numbering, Phrase: r.Phrase, Played: played, Alignment: r.Alignment,
-		Finding: r.Finding, Hunt: hunting}
-	for _, t := range r.Takes {
-		in.Takes = append(in.Takes, Sung(t.Voice.Notes))
-	}
-	if r.Agreement != nil {
-		in.Agreement = &r.Agreement.Agreement
-	}
-	return in
 }
 
 // checkAnswer refuses an answer in which nothing was played.

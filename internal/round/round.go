@@ -19,7 +19,7 @@ type Options struct {
 	// Instrument is what the answer was played on.
 	Instrument midiin.Instrument
 	// Written is what the player wrote down between singing and playing; nil where nothing was, and then Round.Steps is nil.
-	Written *steps.Entries
+	Written *Written
 	// Loop is the progression under the round, on the clock of the last take; nil where none is known.
 	Loop *loop.Loop
 	// TakeStarts is where the first sample of each take lies, s on the clock of the last take, so that the last is 0. Empty: the loop
@@ -61,8 +61,10 @@ type Round struct {
 	Answer    Answer
 	Alignment match.Alignment
 	Finding   hunt.Finding
-	// Steps are the links between voice and fingers; nil where nothing was written down.
-	Steps *steps.Result
+	// Written is what the player wrote down between singing and playing, and Steps are the links between voice and fingers; both
+	// are nil where nothing was written down.
+	Written *Written
+	Steps   *steps.Result
 	// ResponseSeconds is from the end of the last sung note of the last take to the first played note, s; nil where
 	// it is not known.
 	ResponseSeconds *float64

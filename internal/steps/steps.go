@@ -33,8 +33,7 @@ const (
 
 // Entries is what the player wrote down between singing and playing.
 type Entries struct {
-	Numbers, Letters               []entry.Note // nil where the step was left out
-	NumbersSeconds, LettersSeconds *float64     // s that the writing took; nil where not known
+	Numbers, Letters []entry.Note // nil where the step was left out
 }
 
 // Mistake is one difference that a link is blamed for.

@@ -39,21 +39,12 @@ func judge(t interface{ Fatal(...any) }, takes []round.Take, answer round.Answer
 	if err != nil {
 		t.Fatal(err)
 	}
-	reader := entry.Reader{Key: key, Numbering: music.AlteredNumbers}
-	var e steps.Entries
-	if numbers != "" {
-		if e.Numbers, err = reader.Read(entry.Numbers, numbers); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if letters != "" {
-		if e.Letters, err = reader.Read(entry.Letters, letters); err != nil {
-			t.Fatal(err)
-		}
-	}
-	r, err := round.Judge(takes, answer, round.Options{Key: &key, Numbering: music.AlteredNumbers, Written: &e})
+	r, err := round.Judge(takes, answer, round.Options{Key: &key, Numbering: music.AlteredNumbers, Written: &round.Written{Numbers: numbers, Letters: letters}})
 	if err != nil {
 		t.Fatal(err)
+	}
+	if r.Steps == nil {
+		return steps.Judge(steps.Input{Key: key, Phrase: r.Phrase, Played: round.Played(answer.Notes), Alignment: r.Alignment, Finding: r.Finding}, steps.Entries{})
 	}
 	return *r.Steps
 }
@@ -64,11 +55,8 @@ var phrase = []int{60, 62, 63, 67, 65}
 func Example() {
 	key, _ := music.ParseKey("C minor")
 	takes := []round.Take{sung(phrase...)}
-	reader := entry.Reader{Key: key, Numbering: music.AlteredNumbers}
-	numbers, _ := reader.Read(entry.Numbers, "1 2 b3 5 4")
-	letters, _ := reader.Read(entry.Letters, "c d e g f")
 	r, _ := round.Judge(takes, played(60, 62, 64, 67, 65), round.Options{Key: &key, Numbering: music.AlteredNumbers,
-		Written: &steps.Entries{Numbers: numbers, Letters: letters}})
+		Written: &round.Written{Numbers: "1 2 b3 5 4", Letters: "c d e g f"}})
 	for _, s := range r.Steps.Sentences {
 		fmt.Println(s)
 	}

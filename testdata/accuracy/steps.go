@@ -189,15 +189,8 @@ func stepOnce(p phrase, takes []round.Take, failing []steps.Name, strength int, 
 	}
 	key, _ := round.KeyOf(takes[len(takes)-1], nil)
 	reader := entry.Reader{Key: key, Numbering: music.ScaleNumbers}
-	numbers, err := reader.Read(entry.Numbers, reader.Write(entry.Numbers, stages[0].classes()))
-	if err != nil {
-		return nil, err
-	}
-	letters, err := reader.Read(entry.Letters, reader.Write(entry.Letters, stages[1].classes()))
-	if err != nil {
-		return nil, err
-	}
-	r, err := round.Judge(takes, round.Answer{Notes: played}, round.Options{Written: &steps.Entries{Numbers: numbers, Letters: letters}})
+	written := round.Written{Numbers: reader.Write(entry.Numbers, stages[0].classes()), Letters: reader.Write(entry.Letters, stages[1].classes())}
+	r, err := round.Judge(takes, round.Answer{Notes: played}, round.Options{Written: &written})
 	if err != nil {
 		return nil, err
 	}
