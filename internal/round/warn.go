@@ -28,6 +28,9 @@ var usualText = map[Warning]string{
 	Unjudged:          "This round cannot be judged.",
 }
 
+// Sentence is the usual sentence of a warning; "" for one that has none.
+func (w Warning) Sentence() string { return usualText[w] }
+
 // Care notes: WHO-ITU H.870 for the level of headphones (80 dB(A) for 40 h a week, adults).
 const (
 	careOfEars = "Keep headphones low: the loop should be softer than your own voice."
