@@ -7,8 +7,8 @@
 // notation, the script that draws it. A Content-Security-Policy in the page allows no script but the two of this package, by their
 // checksums, and no address at all: sounds and pictures are part of the file.
 //
-// Notation is an element <div class="notation" data-abc="..."> with text in ABC notation and its words in aria-label; it is drawn when the
-// page opens. A sound with class "follows" and data-picture="ID" moves the line in the picture with that id; see script.js.
+// Notation is an element <div class="notation" data-abc="..."> with text in ABC notation and in words in data-words; it is drawn when the
+// page opens. A sound (<audio>) with data-picture, data-line, data-zero and data-scale moves a line in a picture; see script.js.
 //
 // The classes that a body may use stand in style.css. abcjs, which draws the notation, is embedded with its licence (MIT); the version
 // and where it is from stand in its first line.

@@ -5,7 +5,7 @@
     document.querySelectorAll(".notation").forEach(function (box) {
       ABCJS.renderAbc(box, box.dataset.abc, {
         add_classes: true,
-        ariaLabel: box.getAttribute("aria-label"),
+        ariaLabel: box.dataset.words,
         foregroundColor: "currentColor",
         jazzchords: false,
         paddingleft: 0, paddingright: 0, paddingtop: 6, paddingbottom: 6,
@@ -19,7 +19,7 @@
   // follow moves the line of a picture: x = zero + scale * seconds, in the units of the picture.
   function follow(sound) {
     var picture = document.getElementById(sound.dataset.picture);
-    var line = picture && picture.querySelector(".playhead");
+    var line = picture && picture.querySelector(".playhead." + sound.dataset.line);
     if (!line) return;
     var zero = Number(sound.dataset.zero), scale = Number(sound.dataset.scale);
     var frame = 0;
@@ -28,12 +28,12 @@
       if (!sound.paused) frame = requestAnimationFrame(move);
     }
     sound.addEventListener("play", function () {
-      line.setAttribute("class", "playhead seen");
+      line.classList.add("seen");
       cancelAnimationFrame(frame);
       move();
     });
     sound.addEventListener("seeked", function () { cancelAnimationFrame(frame); move(); });
-    sound.addEventListener("ended", function () { line.setAttribute("class", "playhead"); });
+    sound.addEventListener("ended", function () { line.classList.remove("seen"); });
   }
 
   function oneAtATime(sounds) {
