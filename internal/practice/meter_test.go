@@ -7,8 +7,8 @@ import (
 	"larkhand/internal/round"
 )
 
-// tone is a sine of a frequency in Hz and a level in dBFS of the mean square, in blocks of 10 ms.
-func tone(hz, dbfs, seconds float64, rate int) (blocks []Block) {
+// toneBlocks is a sine of a frequency in Hz and a level in dBFS of the mean square, in blocks of 10 ms.
+func toneBlocks(hz, dbfs, seconds float64, rate int) (blocks []Block) {
 	amplitude := math.Sqrt2 * math.Pow(10, dbfs/20)
 	n := rate / 100
 	for i := range int(100 * seconds) {
@@ -38,7 +38,7 @@ func TestMeterShowsATonesLevel(t *testing.T) {
 			t.Fatal(err)
 		}
 		said := map[round.Warning]string{}
-		for _, b := range tone(c.hz, c.dbfs, 3, 48000) {
+		for _, b := range toneBlocks(c.hz, c.dbfs, 3, 48000) {
 			for _, r := range m.Hear(b) {
 				said[r.Trouble] = r.Text
 			}
@@ -58,7 +58,7 @@ func TestMeterHoldsThePeakAndLetsItGo(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, b := range tone(440, -10, 0.5, 16000) {
+	for _, b := range toneBlocks(440, -10, 0.5, 16000) {
 		m.Hear(b)
 	}
 	held := m.Peak()
@@ -84,7 +84,7 @@ func TestMeterOfAGapAndAnUnpluggedMicrophone(t *testing.T) {
 	}
 	m.Hear(Block{Time: 1, Samples: make([]float32, 160)})
 	m.Hear(Block{Time: 1.01, Status: Gone})
-	loud := tone(440, -20, 0.5, 16000)
+	loud := toneBlocks(440, -20, 0.5, 16000)
 	for _, b := range loud {
 		b.Time += 60
 		m.Hear(b)
