@@ -60,7 +60,8 @@ played, and whether you knew the answer or searched for it.`,
 	}
 	root.SetFlagErrorFunc(flagError)
 	root.AddCommand(newCheck(), newDevices(sound.Devices), newNotes(), newPitch(), newPractice(), newDemo(), newVersion())
-	root.AddCommand(newHistory(), newProgress(), newJournal())
+	root.AddCommand(newHistory(), newProgress(), newReport(), newJournal())
+	root.AddCommand(newExport(), newImport(), newClass())
 	root.SetHelpCommand(newHelp())
 	addCompletion(root)
 	return root
