@@ -115,7 +115,7 @@ func NewMachine(setup Setup) *Machine {
 	if err := setup.Check(); err != nil {
 		panic("round: setup: " + err.Error())
 	}
-	m := &Machine{setup: setup, tempo: setup.Tempo, next: change{tempo: setup.Tempo}, leadIn: setup.LeadIn, said: map[Warning]float64{}}
+	m := &Machine{setup: setup, tempo: setup.Tempo, next: change{tempo: setup.Tempo}, leadIn: setup.LeadIn, muted: setup.Muted, said: map[Warning]float64{}}
 	m.gave, m.now, m.cut = math.Inf(-1), math.Inf(-1), math.Inf(-1)
 	m.started, m.rested = math.Inf(1), math.Inf(1)
 	for i := range m.lost {

@@ -70,6 +70,7 @@ type Setup struct {
 	// Swing is how many times longer the first eighth of a beat is than the second: 1 (or 0) straight, 2 triplets. The
 	// machine hands it on to whoever renders the loop.
 	Swing float64
+	Muted Backing // parts of the loop that are silent at first
 
 	Timing       Timing
 	TakeBars     int  // bars of a take and of the answer; unused unless OnForm

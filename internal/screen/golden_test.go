@@ -88,6 +88,8 @@ func (s *silentSession) Run(ctx context.Context) error {
 	return nil
 }
 
+func (s *silentSession) ChangeVolume(float64) {}
+
 func (s *silentSession) Do(a round.Action, amount int) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -109,7 +111,7 @@ func practising(t *testing.T, settings Settings) (*model, *silentSession) {
 	session := newSilentSession()
 	m := newModel(t.Context(), io.Discard, Config{
 		Settings: settings, Kept: "The rounds are not kept; --keep FOLDER keeps them.",
-		Begin: func(round.Setup) (Session, error) { return session, nil },
+		Begin: func(Settings, round.Setup) (Session, error) { return session, nil },
 	})
 	m.Update(tea.WindowSizeMsg{Width: 80, Height: 24})
 	m.Update(tea.KeyMsg{Type: tea.KeyEnter})

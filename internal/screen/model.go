@@ -22,17 +22,29 @@ const (
 type Session interface {
 	Run(ctx context.Context) error
 	Do(a round.Action, amount int)
+	ChangeVolume(db float64)
 	Snapshots() <-chan practice.Snapshot
+}
+
+// Devices are the names of the devices that the set-up offers.
+type Devices struct{ Microphones, Speakers, MIDIInputs, MIDIOutputs []string }
+
+// Offer is what is asked before practice begins: what earlier sessions left.
+type Offer struct {
+	Text       string                 // lines that say what is there
+	Keep, Drop func() (string, error) // each says what was done
 }
 
 // Config is what the screens work with.
 type Config struct {
 	Settings Settings
 	// Begin makes the session that is practised with a setup. It may be called again after a session has ended. The error is shown in the set-up.
-	Begin func(round.Setup) (Session, error)
+	Begin func(Settings, round.Setup) (Session, error)
 	// Remember keeps settings with which a session began; nil keeps none. Its error is shown.
 	Remember func(Settings) error
-	Kept     string // one sentence on where rounds are kept, or that they are not
+	Kept     string         // one sentence on where rounds are kept, or that they are not
+	Devices  func() Devices // may take seconds; nil: none are offered
+	Offer    *Offer         // nil: nothing was left
 	Colour   bool
 }
 
@@ -171,7 +183,7 @@ func (m *model) begin() tea.Cmd {
 		m.form.refuse(err)
 		return nil
 	}
-	session, err := m.cfg.Begin(setup)
+	session, err := m.cfg.Begin(m.form.settings, setup)
 	if err != nil {
 		m.form.refuse(err)
 		return nil

@@ -11,15 +11,26 @@ import (
 	"larkhand/internal/round"
 )
 
+// PlainConfig is what Plain works with.
+type PlainConfig struct {
+	Begin func() (Session, error)
+	Kept  string // one sentence on where rounds are kept, or that they are not
+	Offer *Offer // nil: nothing was left
+}
+
 // Plain practises line by line, for a screen reader or a pipe: a line when something begins, changes or goes wrong, and the
 // verdict as `larkhand check` prints it. Lines of in are keys of the round view; an empty one goes on. It returns when the session has ended.
-func Plain(ctx context.Context, in io.Reader, out io.Writer, session Session, kept string) error {
+func Plain(ctx context.Context, in io.Reader, out io.Writer, cfg PlainConfig) error {
+	session, err := cfg.Begin()
+	if err != nil {
+		return err
+	}
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	ended := make(chan error, 1)
 	go func() { ended <- session.Run(ctx) }()
 	keys := readLines(ctx, in)
-	p := plain{out: out, session: session, kept: kept}
+	p := plain{out: out, session: session, kept: cfg.Kept}
 	p.say("Larkhand. Enter goes on; a letter and enter: " + strings.Join(plainKeys(), ", ") + ".")
 	snapshots := session.Snapshots()
 	for {

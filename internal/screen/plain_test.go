@@ -36,6 +36,8 @@ func (s *toldSession) Run(ctx context.Context) error {
 	return nil
 }
 
+func (s *toldSession) ChangeVolume(float64) {}
+
 func (s *toldSession) Do(a round.Action, amount int) {
 	s.silentSession.Do(a, amount)
 	if a == round.Quit {
@@ -54,7 +56,7 @@ func TestPlain(t *testing.T) {
 	verdict := demoVerdict(t, m)
 	session := &toldSession{newSilentSession(), []practice.Snapshot{count, count, take, take, verdict, verdict}, make(chan struct{})}
 	var out bytes.Buffer
-	if err := Plain(t.Context(), strings.NewReader("\nr\n-\nw\nq\n"), &out, session, "They are not kept."); err != nil {
+	if err := Plain(t.Context(), strings.NewReader("\nr\n-\nw\nq\n"), &out, PlainConfig{Begin: func() (Session, error) { return session, nil }, Kept: "They are not kept."}); err != nil {
 		t.Fatal(err)
 	}
 	if want := []round.Action{round.GoOn, round.Repeat, round.Slower, round.Quit}; !slices.Equal(session.asked, want) {
@@ -89,7 +91,7 @@ func (goneWriter) Write([]byte) (int, error) { return 0, errGone }
 func TestPlainWithoutReader(t *testing.T) {
 	m, _ := practising(t, demoSettings())
 	session := &toldSession{newSilentSession(), []practice.Snapshot{moment(t, m, round.PartCountIn, 8)}, make(chan struct{})}
-	if err := Plain(t.Context(), strings.NewReader(""), goneWriter{}, session, ""); !errors.Is(err, errGone) {
+	if err := Plain(t.Context(), strings.NewReader(""), goneWriter{}, PlainConfig{Begin: func() (Session, error) { return session, nil }, Kept: ""}); !errors.Is(err, errGone) {
 		t.Errorf("error %v", err)
 	}
 }
@@ -100,7 +102,7 @@ func TestPlainStopped(t *testing.T) {
 	cancel()
 	in, _ := io.Pipe()
 	session := &toldSession{newSilentSession(), nil, make(chan struct{})}
-	if err := Plain(ctx, in, io.Discard, session, ""); err != nil {
+	if err := Plain(ctx, in, io.Discard, PlainConfig{Begin: func() (Session, error) { return session, nil }, Kept: ""}); err != nil {
 		t.Error(err)
 	}
 	in.Close()

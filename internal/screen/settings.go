@@ -35,6 +35,16 @@ type Settings struct {
 	LoopAlone string `toml:"loop_alone"` // "yes" or "no": the loop plays once through alone first
 	FromTop   string `toml:"from_top"`   // "yes" or "no": take 1 begins where the chart begins
 	Players   string `toml:"players"`    // names with commas between them; empty is one player without a name
+
+	Microphone string `toml:"microphone"` // name, or "" for the default one
+	Channels   string `toml:"channels"`   // of the microphone, one for each player, with ; between them; empty: the first for all
+	Speaker    string `toml:"speaker"`    // name, "" for the default one, or "none"
+	MIDI       string `toml:"midi"`       // name of a port, "" for the first one, several with ; between them in the order of the players, or "none"
+	MIDIOut    string `toml:"midi_out"`   // MIDI port that plays the loop; "" for the speaker
+	Sound      string `toml:"sound"`      // of the loop: a SoundFont file, "plain", "click", or "" for what is found
+	Volume     string `toml:"volume"`     // of the loop, dB below full
+	Muted      string `toml:"muted"`      // parts of the loop, with commas: bass, comping, hi-hat, click
+	GoOn       string `toml:"go_on"`      // "pedal", a MIDI key, or ""
 }
 
 // Usual are the settings of the first day.

@@ -131,7 +131,7 @@ func TestBeginning(t *testing.T) {
 	refusal := errors.New("there is no microphone")
 	m := newModel(t.Context(), io.Discard, Config{
 		Settings: Usual(),
-		Begin: func(round.Setup) (Session, error) {
+		Begin: func(Settings, round.Setup) (Session, error) {
 			if refusal != nil {
 				return nil, refusal
 			}
