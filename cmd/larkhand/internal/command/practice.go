@@ -3,11 +3,9 @@ package command
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"os"
 	"os/signal"
-	"path/filepath"
 	"syscall"
 	"time"
 
@@ -16,6 +14,7 @@ import (
 	"larkhand/internal/practice"
 	"larkhand/internal/round"
 	"larkhand/internal/screen"
+	"larkhand/internal/sound"
 )
 
 // practising is the flags of the practice command.
@@ -24,6 +23,7 @@ type practising struct {
 	files    practiceFiles
 	plain    bool
 	keep     string
+	journal  journalDir
 }
 
 func newPractice() *cobra.Command {
@@ -32,14 +32,20 @@ func newPractice() *cobra.Command {
 		Use:   "practice",
 		Short: "Practise round after round, or one from files",
 		Long: `Practise: set up a loop, sing a phrase twice, work it out, play it, look at the
-verdict. The settings are remembered.
+verdict. The settings are remembered, and the rounds go into the journal with
+their takes and answers. "larkhand devices" lists microphones, speakers and MIDI
+ports; without a choice the default ones are taken. A MIDI port that is not there
+yet is waited for, and a device that goes away as well. What was sung when the
+program or the machine broke down is offered at the next start.
 
-Files stand in for devices. One --mic file and the --midi file begin with the
+Files stand in for devices; then nothing is kept without --keep or --journal. One --mic file and the --midi file begin with the
 session. Two --mic files are the two takes: each is laid at its part of the
 round, --loop-starts seconds before its bar line, and the --midi file as
 --answer-starts says, as for 'larkhand check'. With --fast they come as fast as
 the machine goes, otherwise in real time.`,
-		Example: `  larkhand demo --keep demo-round
+		Example: `  larkhand practice
+  larkhand practice --key "G dorian" --chart "Gm7 | C7" --tempo 84 --midi-port Piano
+  larkhand demo --keep demo-round
   larkhand practice --mic demo-round/take1.wav --mic demo-round/take2.wav \
     --midi demo-round/answer.mid --loop-starts 0.25 --answer-starts 9.863
   larkhand practice --plain --fast --keep rounds --mic session.wav --midi session.mid`,
@@ -53,7 +59,8 @@ the machine goes, otherwise in real time.`,
 	f.StringVar(&p.files.loopStarts, "loop-starts", "0", "`seconds` after the start of a take's file at which its first bar begins")
 	f.StringVar(&p.files.answerStarts, "answer-starts", "", "`seconds` after the start of the last take's file at which the MIDI file's zero lies; else the answer's bar line")
 	f.BoolVar(&p.plain, "plain", false, "line by line, for a screen reader or a pipe")
-	f.StringVar(&p.keep, "keep", "", "keep the rounds in this `folder`, each session in a folder of its own")
+	f.StringVar(&p.keep, "keep", "", "keep the rounds in this `folder` in place of the journal, each session in a folder of its own")
+	p.journal.register(cmd)
 	for _, s := range practiceSettings {
 		f.StringVar(s.value(&p.settings), s.flag, "", s.usage)
 	}
@@ -77,15 +84,23 @@ var practiceSettings = []struct {
 	{"loop-alone", "whether the loop plays once alone first: `yes` or no", func(s *screen.Settings) *string { return &s.LoopAlone }},
 	{"from-top", "whether take 1 begins at bar 1 of the chart: `yes` or no", func(s *screen.Settings) *string { return &s.FromTop }},
 	{"players", "`names` of the players, with commas between them", func(s *screen.Settings) *string { return &s.Players }},
+	{"microphone", "`name` of the microphone", func(s *screen.Settings) *string { return &s.Microphone }},
+	{"channels", "`channels` of the microphone, one for each player, such as \"1; 2\"", func(s *screen.Settings) *string { return &s.Channels }},
+	{"speaker", "`name` of the speaker, or none", func(s *screen.Settings) *string { return &s.Speaker }},
+	{"midi-port", "`name` of the MIDI port, or one for each player with ; between them, or none", func(s *screen.Settings) *string { return &s.MIDI }},
+	{"midi-out", "`name` of a MIDI output that plays the loop in place of the speaker", func(s *screen.Settings) *string { return &s.MIDIOut }},
+	{"sound", "`what` plays the loop: a SoundFont file, plain, or click for the click alone; empty: a font that is found", func(s *screen.Settings) *string { return &s.Sound }},
+	{"volume", "`dB` of the loop below full, -60 to 0", func(s *screen.Settings) *string { return &s.Volume }},
+	{"mute", "`parts` of the loop that are silent, with commas: bass, comping, hi-hat, click", func(s *screen.Settings) *string { return &s.Muted }},
+	{"go-on", "`what` goes on without a hand on the computer: pedal, or a MIDI key such as C2", func(s *screen.Settings) *string { return &s.GoOn }},
 }
 
-// errNoDevices is said where there is nothing to listen to.
-var errNoDevices = errors.New("practice has no microphone and keyboard to listen to: give it files in their place, as in " +
-	"larkhand practice --mic take1.wav --mic take2.wav --midi answer.mid")
-
 func (p *practising) run(cmd *cobra.Command) error {
-	if len(p.files.mics) == 0 {
-		return errNoDevices
+	if !p.files.given() && !sound.Built {
+		return errBuiltWithout
+	}
+	if p.keep != "" && cmd.Flags().Changed(journalFlag) {
+		return wrongUse("--keep and --%s name two places for the rounds; give one", journalFlag)
 	}
 	if err := p.remembered(cmd); err != nil {
 		return err
@@ -97,21 +112,26 @@ func (p *practising) run(cmd *cobra.Command) error {
 	if !p.plain && (!isTerminal(out) || os.Getenv("TERM") == "dumb") {
 		return wrongUse("practice draws its screens on a terminal, which this is not; add --plain to read it line by line")
 	}
-	place, kept, drop, err := p.folder()
+	ctx, stop := signal.NotifyContext(cmd.Context(), syscall.SIGHUP) // the terminal was closed
+	defer stop()
+	k, err := p.keeping(ctx, cmd.Flags().Changed(journalFlag))
 	if err != nil {
 		return err
 	}
-	defer drop()
-	ctx, stop := signal.NotifyContext(cmd.Context(), syscall.SIGHUP) // the terminal was closed
-	defer stop()
-	begin := func(setup round.Setup) (screen.Session, error) { return p.begin(setup, place) }
+	defer k.close()
+	defer sound.Hush()() // the libraries write where the screens are
+	begin := func(s screen.Settings, setup round.Setup) (screen.Session, error) { return p.begin(s, setup, k) }
 	if p.plain {
-		return p.runPlain(ctx, in, out, begin, kept)
+		return p.runPlain(ctx, in, out, begin, k)
 	}
-	return screen.Run(ctx, in, out, screen.Config{
-		Settings: p.settings, Begin: begin, Kept: kept, Colour: inColour(out),
+	cfg := screen.Config{
+		Settings: p.settings, Begin: begin, Kept: k.sentence(), Colour: inColour(out), Offer: k.left.offer(ctx),
 		Remember: func(s screen.Settings) error { return screen.SaveSettings(screen.SettingsFile(), s) },
-	})
+	}
+	if !p.files.given() {
+		cfg.Devices = deviceNames
+	}
+	return screen.Run(ctx, in, out, cfg)
 }
 
 // remembered takes the settings of last time for those that no flag gives.
@@ -133,7 +153,7 @@ func (p *practising) remembered(cmd *cobra.Command) error {
 }
 
 // runPlain practises with the settings as they are.
-func (p *practising) runPlain(ctx context.Context, in io.Reader, out io.Writer, begin func(round.Setup) (screen.Session, error), kept string) error {
+func (p *practising) runPlain(ctx context.Context, in io.Reader, out io.Writer, begin func(screen.Settings, round.Setup) (screen.Session, error), k *keeping) error {
 	setup, err := p.settings.Setup()
 	if err != nil {
 		var setting *screen.SettingError
@@ -142,40 +162,51 @@ func (p *practising) runPlain(ctx context.Context, in io.Reader, out io.Writer, 
 		}
 		return err
 	}
-	session, err := begin(setup)
-	if err != nil {
-		return err
-	}
-	return screen.Plain(ctx, in, out, session, kept)
+	return screen.Plain(ctx, in, out, screen.PlainConfig{
+		Begin: func() (screen.Session, error) { return begin(p.settings, setup) },
+		Kept:  k.sentence(), Offer: k.left.offer(ctx),
+	})
 }
 
-// folder is where sessions are recorded, a sentence on whether that is kept, and what is to be done at the end.
-func (p *practising) folder() (place, kept string, drop func(), err error) {
-	if p.keep != "" {
-		if err := os.MkdirAll(p.keep, 0o755); err != nil {
-			return "", "", nil, fmt.Errorf("cannot make the folder %s: %w", p.keep, plainCause(err))
-		}
-		return p.keep, "The rounds are kept in " + p.keep + ".", func() {}, nil
+// begin makes a session.
+func (p *practising) begin(s screen.Settings, setup round.Setup, k *keeping) (screen.Session, error) {
+	if !p.files.given() {
+		return p.beginDevices(s, setup, k)
 	}
-	place, err = os.MkdirTemp("", "larkhand-practice-*")
-	if err != nil {
-		return "", "", nil, fmt.Errorf("cannot record: %w", plainCause(err))
-	}
-	return place, "The rounds are not kept; --keep FOLDER keeps them.", func() { os.RemoveAll(place) }, nil
-}
-
-// begin makes a session, whose rounds lie in a new folder of place.
-func (p *practising) begin(setup round.Setup, place string) (screen.Session, error) {
 	files, rounds, err := p.files.layOut(setup)
 	if err != nil {
 		return nil, err
 	}
-	folder, err := os.MkdirTemp(place, time.Now().Format("2006-01-02-150405-")+"*")
+	sitting, err := k.sit(s)
 	if err != nil {
-		return nil, fmt.Errorf("cannot record in %s: %w", filepath.Clean(place), plainCause(err))
+		return nil, err
 	}
-	return practice.New(practice.Config{
-		Setup: setup, Folder: folder, Start: true, Rounds: rounds,
+	session, err := practice.New(practice.Config{
+		Setup: setup, Folder: sitting.folder, Saver: sitting.saver, Began: time.Now(), Start: true, Rounds: rounds,
 		Microphones: []practice.Microphone{files.Microphone()}, MIDIPorts: []practice.MIDIPort{files.MIDIPort()},
 	})
+	if err != nil {
+		sitting.end()
+		return nil, err
+	}
+	return deviceSession{session, func() error { sitting.end(); return nil }}, nil
+}
+
+func (p *practising) beginDevices(s screen.Settings, setup round.Setup, k *keeping) (screen.Session, error) {
+	r, err := openDevices(s, setup)
+	if err != nil {
+		return nil, err
+	}
+	sitting, err := k.sit(s)
+	if err != nil {
+		return nil, errors.Join(err, r.close())
+	}
+	cfg := r.config
+	cfg.Setup, cfg.Folder, cfg.Saver, cfg.Start = setup, sitting.folder, sitting.saver, true
+	session, err := practice.New(cfg)
+	if err != nil {
+		sitting.end()
+		return nil, errors.Join(err, r.close())
+	}
+	return deviceSession{session, func() error { sitting.end(); return r.close() }}, nil
 }

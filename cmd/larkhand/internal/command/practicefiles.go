@@ -25,11 +25,17 @@ type practiceFiles struct {
 // restAfterFiles is the silence after the last file, s: longer than the answer may wait for a note and the verdict takes.
 const restAfterFiles = 60
 
+// given says whether files stand in for the devices.
+func (f *practiceFiles) given() bool { return len(f.mics) > 0 || f.midi != "" }
+
 // read reads the files and what the flags say of them.
 func (f *practiceFiles) read() error {
 	const takes = 2
 	if len(f.mics) > takes {
 		return wrongUse("--mic is given %d times; give it once for the whole session, or twice for one file a take", len(f.mics))
+	}
+	if f.midi != "" && len(f.mics) == 0 {
+		return wrongUse("--midi is a file in place of the keyboard; give the takes as --mic files too, or name a MIDI port with --midi-port")
 	}
 	var err error
 	if f.loop, err = number("loop-starts", f.loopStarts); err != nil {
