@@ -18,15 +18,15 @@ func Example() {
 	list.Text(os.Stdout)
 	// Output:
 	// Microphones
-	//   * Desk Microphone: USB Audio (hw:1,0)
-	//       ALSA, 1 channel, latency 8.7 to 34.8 ms
-	//       44100, 48000 Hz (44100)
+	//   * 1  Desk Microphone: USB Audio (hw:1,0)
+	//          ALSA, 1 channel, latency 8.7 to 34.8 ms
+	//          44100, 48000 Hz (44100)
 	//
 	// Speakers
 	//     none
 	//
 	// MIDI inputs
-	//     Small Keyboard:MIDI 1 24:0
+	//     1  Small Keyboard:MIDI 1 24:0
 	//
 	// MIDI outputs
 	//     none

@@ -3,6 +3,9 @@ package sound
 import (
 	"encoding/json"
 	"io"
+	"time"
+
+	"larkhand/internal/delay"
 )
 
 // Schema is the name and version of the JSON document.
@@ -15,7 +18,18 @@ type Document struct {
 	Speakers    []DeviceDocument `json:"speakers"`
 	MIDIInputs  []PortDocument   `json:"midi_inputs"`
 	MIDIOutputs []PortDocument   `json:"midi_outputs"`
+	Delays      []DelayDocument  `json:"delays"`  // that are remembered
 	Remarks     []string         `json:"remarks"` // sentences for the player
+}
+
+// DelayDocument is a remembered delay: of a microphone against a speaker or against a MIDI port.
+type DelayDocument struct {
+	Microphone string    `json:"microphone"`
+	Speaker    string    `json:"speaker,omitempty"` // from it sound takes Seconds back to the microphone
+	Port       string    `json:"port,omitempty"`    // its messages come Seconds after the sound of the key
+	Seconds    float64   `json:"seconds"`
+	Spread     float64   `json:"spread"` // s between the estimates that agree
+	Measured   time.Time `json:"measured"`
 }
 
 // DeviceDocument is one microphone or speaker.
@@ -45,6 +59,7 @@ func (l List) document() Document {
 		Speakers:    deviceDocuments(l.Speakers),
 		MIDIInputs:  portDocuments(l.MIDIInputs),
 		MIDIOutputs: portDocuments(l.MIDIOutputs),
+		Delays:      delayDocuments(l.Delays),
 		Remarks:     append([]string{}, l.Remarks...),
 	}
 }
@@ -65,6 +80,17 @@ func portDocuments(ports []Port) []PortDocument {
 	out := []PortDocument{}
 	for _, p := range ports {
 		out = append(out, PortDocument(p))
+	}
+	return out
+}
+
+func delayDocuments(s delay.Store) []DelayDocument {
+	out := []DelayDocument{}
+	for _, r := range s.Round {
+		out = append(out, DelayDocument{Microphone: r.Microphone, Speaker: r.Speaker, Seconds: r.Seconds, Spread: r.Spread, Measured: r.Measured})
+	}
+	for _, k := range s.Keys {
+		out = append(out, DelayDocument{Microphone: k.Microphone, Port: k.Port, Seconds: k.Seconds, Spread: k.Spread, Measured: k.Measured})
 	}
 	return out
 }

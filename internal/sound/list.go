@@ -1,18 +1,23 @@
 package sound
 
-import "errors"
+import (
+	"errors"
+
+	"larkhand/internal/delay"
+)
 
 // ErrNoDevices is what Devices gives in a program that was built without devices.
 var ErrNoDevices = errors.New("this build has no devices; `make install` builds one that has")
 
 // List is what a machine has to sing into, to listen to and to play on.
 type List struct {
-	Microphones []Device // devices with at least one input channel
-	Speakers    []Device // devices with at least one output channel
-	MIDIInputs  []Port   // where notes come from: keyboards, guitar converters
-	MIDIOutputs []Port   // where notes can be sent to
-	Remarks     []string // one sentence each for what the machine lacks, and what would help
-	Log         string   // what the C libraries wrote to standard error; for somebody who looks for a fault
+	Microphones []Device    // devices with at least one input channel
+	Speakers    []Device    // devices with at least one output channel
+	MIDIInputs  []Port      // where notes come from: keyboards, guitar converters
+	MIDIOutputs []Port      // where notes can be sent to
+	Delays      delay.Store // what was measured before; who lists the devices fills it in
+	Remarks     []string    // one sentence each for what the machine lacks, and what would help
+	Log         string      // what the C libraries wrote to standard error; for somebody who looks for a fault
 }
 
 // Device is one microphone or speaker.

@@ -4,9 +4,12 @@ import (
 	"encoding/json"
 	"strings"
 	"testing"
+	"time"
 	"unicode"
 
 	"pgregory.net/rapid"
+
+	"larkhand/internal/delay"
 )
 
 // desk is an invented machine: a microphone held by another program, two speakers, one keyboard.
@@ -33,24 +36,24 @@ func text(t *testing.T, l List) string {
 
 func TestTextOfAFullDesk(t *testing.T) {
 	const want = `Microphones
-  * Booth
-      Core Audio, 2 channels, latency 10.0 to 100.0 ms
-      48000 Hz by default (not free now: another program may hold it)
+  * 1  Booth
+         Core Audio, 2 channels, latency 10.0 to 100.0 ms
+         48000 Hz by default (not free now: another program may hold it)
 
 Speakers
-  * Headphones
-      Core Audio, 2 channels, latency 2.7 ms
-      48000 Hz
-    Screen
-      Core Audio, 8 channels, latency 0.0 to 20.0 ms
-      16000, 22050, 24000, 32000, 44100, 48000, 88200, 96000 Hz (48000)
+  * 1  Headphones
+         Core Audio, 2 channels, latency 2.7 ms
+         48000 Hz
+    2  Screen
+         Core Audio, 8 channels, latency 0.0 to 20.0 ms
+         16000, 22050, 24000, 32000, 44100, 48000, 88200, 96000 Hz (48000)
 
 MIDI inputs
-    Keys
+    1  Keys
 
 MIDI outputs
-    Keys
-    Rack
+    1  Keys
+    2  Rack
 
 * is taken where none is named.
 Note: the rack is cold.
@@ -98,7 +101,7 @@ func TestJSON(t *testing.T) {
 	const want = `{"schema":"larkhand.devices/1",` +
 		`"microphones":[{"name":"Booth","system":"Core Audio","default":true,"channels":2,"rates":[],"default_rate":48000,"latency_low":0.01,"latency_high":0.1}],` +
 		`"speakers":[{"name":"Screen","system":"Core Audio","default":false,"channels":8,"rates":[44100,48000],"default_rate":48000,"latency_low":0,"latency_high":0.02}],` +
-		`"midi_inputs":[{"name":"Keys"}],"midi_outputs":[],"remarks":["the rack is cold"]}` + "\n"
+		`"midi_inputs":[{"name":"Keys"}],"midi_outputs":[],"delays":[],"remarks":["the rack is cold"]}` + "\n"
 	l := desk
 	screen := desk.Speakers[1]
 	screen.Rates = []float64{44100, 48000}
@@ -119,6 +122,27 @@ func TestJSONOfNothingHasNoNull(t *testing.T) {
 	}
 	if strings.Contains(b.String(), "null") || !json.Valid([]byte(b.String())) {
 		t.Errorf("got %s", b.String())
+	}
+}
+
+func TestMeasuredDelaysAreShown(t *testing.T) {
+	var l List
+	day := time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC)
+	l.Delays.KeepRoundTrip("Booth", "Shelf", delay.Kept{Seconds: 0.04252, Spread: 0.0003, Measured: day})
+	l.Delays.KeepMIDI("Keys 20:0", "Booth", delay.Kept{Seconds: -0.0031, Spread: 0.004, Measured: day})
+	const want = "\nMeasured delays\n    Shelf to Booth\n         42.5 ms, within 0.3 ms, measured 4 March 2026\n" +
+		"    Keys against Booth\n         -3.1 ms, within 4.0 ms, measured 4 March 2026\n"
+	if got := text(t, l); !strings.HasSuffix(got, want) {
+		t.Errorf("got %q, want at its end %q", got, want)
+	}
+	var b strings.Builder
+	if err := l.JSON(&b); err != nil {
+		t.Fatal(err)
+	}
+	const wantJSON = `"delays":[{"microphone":"Booth","speaker":"Shelf","seconds":0.04252,"spread":0.0003,"measured":"2026-03-04T05:06:07Z"},` +
+		`{"microphone":"Booth","port":"Keys","seconds":-0.0031,"spread":0.004,"measured":"2026-03-04T05:06:07Z"}]`
+	if !strings.Contains(b.String(), wantJSON) {
+		t.Errorf("got %s, want in it %s", b.String(), wantJSON)
 	}
 }
 

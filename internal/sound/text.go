@@ -5,6 +5,8 @@ import (
 	"io"
 	"strings"
 	"unicode"
+
+	"larkhand/internal/delay"
 )
 
 const msPerSecond = 1000
@@ -24,6 +26,7 @@ func (l List) Text(w io.Writer) error {
 			b.WriteString("\n* is taken where none is named.\n")
 		}
 	}
+	writeDelays(&b, l.Delays)
 	for _, remark := range l.Remarks {
 		fmt.Fprintf(&b, "Note: %s.\n", remark)
 	}
@@ -33,12 +36,12 @@ func (l List) Text(w io.Writer) error {
 
 func writeDevices(b *strings.Builder, title string, devices []Device) {
 	writeTitle(b, title)
-	for _, d := range devices {
+	for i, d := range devices {
 		mark := " "
 		if d.Default {
 			mark = "*"
 		}
-		fmt.Fprintf(b, "  %s %s\n      %s, %s, latency %s\n      %s\n", mark, printable(d.Name),
+		fmt.Fprintf(b, "  %s %d  %s\n         %s, %s, latency %s\n         %s\n", mark, i+1, printable(d.Name),
 			printable(d.System), channels(d.Channels), latency(d), rateList(d))
 	}
 	writeNone(b, len(devices))
@@ -46,8 +49,8 @@ func writeDevices(b *strings.Builder, title string, devices []Device) {
 
 func writePorts(b *strings.Builder, title string, ports []Port) {
 	writeTitle(b, title)
-	for _, p := range ports {
-		fmt.Fprintf(b, "    %s\n", printable(p.Name))
+	for i, p := range ports {
+		fmt.Fprintf(b, "    %d  %s\n", i+1, printable(p.Name))
 	}
 	writeNone(b, len(ports))
 }
@@ -64,6 +67,25 @@ func writeNone(b *strings.Builder, n int) {
 	if n == 0 {
 		b.WriteString("    none\n")
 	}
+}
+
+// writeDelays writes what is remembered of delays, if there is any.
+func writeDelays(b *strings.Builder, s delay.Store) {
+	if s.Empty() {
+		return
+	}
+	writeTitle(b, "Measured delays")
+	for _, r := range s.Round {
+		fmt.Fprintf(b, "    %s to %s\n         %s\n", printable(r.Speaker), printable(r.Microphone), measured(r.Kept))
+	}
+	for _, k := range s.Keys {
+		fmt.Fprintf(b, "    %s against %s\n         %s\n", printable(k.Port), printable(k.Microphone), measured(k.Kept))
+	}
+}
+
+// measured is a delay in ms to a tenth, how closely it was measured, and when.
+func measured(k delay.Kept) string {
+	return fmt.Sprintf("%.1f ms, within %.1f ms, measured %s", msPerSecond*k.Seconds, msPerSecond*k.Spread, k.Measured.Format("2 January 2006"))
 }
 
 func channels(n int) string {
