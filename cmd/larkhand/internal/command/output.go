@@ -33,6 +33,9 @@ func writeFile(path string, inputs []string, write func(io.Writer) error) (err e
 	if err = f.Chmod(everyoneReads); err != nil {
 		return err
 	}
+	if err = f.Sync(); err != nil { // or a loss of power after the new name could leave it empty
+		return err
+	}
 	if err = f.Close(); err != nil {
 		return err
 	}
