@@ -90,10 +90,13 @@ func newHistory() *cobra.Command {
 	var h history
 	cmd := &cobra.Command{
 		Use:   "history [NUMBER]",
-		Short: "List the rounds in the journal, or show one again",
-		Long: `List the rounds in the journal, the newest first. With a round's number, show it
-again: its takes and its answer are read from the journal and judged by this
-version of the program. With --json, one round is printed as it was judged last.
+		Short: "Look through the rounds in the journal, or show one again",
+		Long: `Look through the rounds in the journal, the newest first: on a terminal as a
+screen, on which a round is opened, played back, deleted or judged again; with
+--plain, --json, --csv or --limit, or into a file, as a list. With a round's
+number, show it again: its takes and its answer are read from the journal and
+judged by this version of the program. With --json, one round is printed as it
+was judged last.
 
 With --rejudge, the rounds that another version judged last are judged by this one
 (or those whose numbers are given); what changed is printed and put into the
@@ -119,6 +122,8 @@ journal. The result before is kept beside it.`,
 				return h.rejudge(cmd, j, ids)
 			case len(ids) == 1:
 				return h.show(cmd, j, ids[0])
+			case h.onScreen(cmd, ids):
+				return h.screen(cmd, j)
 			}
 			return h.list(cmd, j)
 		},
@@ -126,7 +131,7 @@ journal. The result before is kept beside it.`,
 	h.choice.register(cmd)
 	f := cmd.Flags()
 	f.IntVar(&h.limit, "limit", 0, "at most so many `rounds`; 50 if not given, all with --json and --csv")
-	f.BoolVar(&h.plain, "plain", false, "print without colour, as to a file")
+	f.BoolVar(&h.plain, "plain", false, "print a list without a screen and without colour")
 	f.BoolVar(&h.json, "json", false, "print JSON (schema larkhand.history/1; of one round larkhand.round/1)")
 	f.BoolVar(&h.csv, "csv", false, "print the list as comma-separated values")
 	f.StringVar(&h.svg, "svg", "", "draw the one round to this SVG `file`")
