@@ -21,6 +21,7 @@ func newCheck() *cobra.Command {
 	var flags settings
 	var out outputs
 	var batch string
+	var asks bool
 	cmd := &cobra.Command{
 		Use:   "check TAKE1 [TAKE2] ANSWER",
 		Short: "Check an answer against the phrase that was sung",
@@ -46,12 +47,17 @@ or the take is refused. It helps much if the loop plays alone for a few bars bef
 the singing. In a batch, a file with backing in its name (or backing1 and backing2)
 belongs to its round.
 
+With --steps, you are asked for the numbers and the letters that you had in mind
+before you played (or give them by --numbers and --letters): the check then says
+which link is weak, from voice to numbers, to letters, to fingers.
+
 With --save, rounds go into the journal: takes, answer and all that was said of
 them. "larkhand history" lists them, "larkhand progress" says what they show.`,
 		Example: `  larkhand check --key "C minor" take1.wav take2.wav answer.mid
   larkhand check --chart "Cm7 | Fm7 | G7b9 | Cm7" --tempo 96 take.wav answer.mid
   larkhand check --svg round.svg --answer-starts 7.5 take1.wav take2.wav answer.mid
   larkhand check --backing loop.wav --backing-loops take1.wav take2.wav answer.mid
+  larkhand check --numbers "1 1 2 b3" --letters "C C D Eb" take1.wav take2.wav answer.mid
   larkhand check --save --sang Anna take1.wav take2.wav answer.mid
   larkhand check --batch lessons/november`,
 		Args: func(cmd *cobra.Command, args []string) error {
@@ -67,6 +73,14 @@ them. "larkhand history" lists them, "larkhand progress" says what they show.`,
 			if err := flags.saving.check(cmd, batch != ""); err != nil {
 				return err
 			}
+			if asks {
+				if batch != "" {
+					return wrongUse("--steps asks about one round; in a batch write \"numbers: 1 1 2 b3\" and \"letters: C C D Eb\" into each round.txt")
+				}
+				if err := askSteps(cmd, &flags); err != nil {
+					return err
+				}
+			}
 			if batch != "" {
 				return checkBatch(cmd, batch, flags, out)
 			}
@@ -77,6 +91,7 @@ them. "larkhand history" lists them, "larkhand progress" says what they show.`,
 	flags.saving.register(cmd)
 	flags.backing.register(cmd)
 	out.register(cmd)
+	cmd.Flags().BoolVar(&asks, "steps", false, "ask for numbers and letters first, and say which link is weak")
 	cmd.Flags().StringVar(&batch, "batch", "", "check all rounds in this `folder`")
 	return cmd
 }

@@ -48,6 +48,7 @@ type settings struct {
 	backing
 	chart, tempo, loopStarts string
 	answerStarts, instrument string
+	written                  round.Written
 }
 
 func (s *settings) register(cmd *cobra.Command) {
@@ -58,6 +59,8 @@ func (s *settings) register(cmd *cobra.Command) {
 	f.StringVar(&s.loopStarts, "loop-starts", "0", "`seconds` after the start of each take at which the loop's first bar begins")
 	f.StringVar(&s.answerStarts, "answer-starts", "", "`seconds` after the start of the last take at which the answer's zero lies; without it there is no response time")
 	f.StringVar(&s.instrument, "instrument", midiin.Keys.String(), "`kind` of instrument: keys or guitar; guitar drops a converter's ghost notes")
+	f.StringVar(&s.written.Numbers, "numbers", "", "the phrase's `numbers` as the player wrote them down before playing, such as \"1 1 2 b3\"")
+	f.StringVar(&s.written.Letters, "letters", "", "its `letters` as the player wrote them down before playing, such as \"C C D Eb\"")
 	complete(cmd, "instrument", midiin.Keys.String(), midiin.Guitar.String())
 }
 
@@ -66,6 +69,7 @@ func (s *settings) set(name, value string) bool {
 	field, ok := map[string]*string{
 		"key": &s.key, "numbering": &s.numbering, "chart": &s.chart, "tempo": &s.tempo,
 		"loop-starts": &s.loopStarts, "answer-starts": &s.answerStarts, "instrument": &s.instrument,
+		"numbers": &s.written.Numbers, "letters": &s.written.Letters,
 		"sang": &s.sang, "played": &s.played, "at": &s.at,
 		"backing-starts": &s.starts, "backing-alone": &s.alone, "backing-path": &s.path,
 	}[name]
@@ -94,6 +98,8 @@ func (s settings) options() (round.Options, error) {
 		}
 		opt.AnswerStarts = &starts
 	}
+	written := s.written
+	opt.Written = &written
 	return opt, nil
 }
 
