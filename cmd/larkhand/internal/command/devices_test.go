@@ -18,14 +18,28 @@ var desk = sound.List{
 	Log:         "no such card\n",
 }
 
-// runDevices runs the command on a machine that list describes.
-func runDevices(list func() (sound.List, error), arguments ...string) (stdout string, err error) {
+// deskKit is that machine, with what a test changes of it; delays are remembered in a folder of the test.
+func deskKit(t *testing.T, change func(*deviceKit)) deviceKit {
+	k := deviceKit{
+		list: func() (sound.List, error) { return desk, nil }, hush: func() func() string { return func() string { return "" } },
+		file: filepath.Join(t.TempDir(), "larkhand", "delays.toml"),
+	}
+	if change != nil {
+		change(&k)
+	}
+	return k
+}
+
+// runDevices runs the command on a machine.
+func runDevices(t *testing.T, kit deviceKit, arguments ...string) (stdout string, err error) {
+	t.Helper()
 	var out bytes.Buffer
-	cmd := newDevices(list)
+	cmd := newDevices(kit)
 	cmd.SilenceErrors, cmd.SilenceUsage = true, true
 	cmd.SetArgs(arguments)
+	cmd.SetIn(strings.NewReader("\n"))
 	cmd.SetOut(&out)
-	err = cmd.ExecuteContext(context.Background())
+	err = cmd.ExecuteContext(t.Context())
 	return out.String(), err
 }
 
@@ -38,16 +52,18 @@ func TestDevicesPrintsWhatWasFound(t *testing.T) {
 		begins    string // of standard output
 		code      int
 	}{
-		"text":             {desk, nil, nil, "Microphones\n  * Booth\n", exitDone},
+		"text":             {desk, nil, nil, "Microphones\n  * 1  Booth\n", exitDone},
 		"json":             {desk, nil, []string{"--json"}, `{"schema":"larkhand.devices/1","microphones":[{"name":"Booth"`, exitDone},
 		"nothing there":    {sound.List{}, nil, nil, "No microphone, speaker or MIDI port was found", exitDone},
 		"no devices built": {sound.List{}, sound.ErrNoDevices, nil, "", exitCouldNot},
 		"nothing to list":  {sound.List{}, broken, []string{"--json"}, "", exitCouldNot},
-		"half of it":       {desk, broken, nil, "Microphones\n  * Booth\n", exitCouldNot},
+		"half of it":       {desk, broken, nil, "Microphones\n  * 1  Booth\n", exitCouldNot},
+		"negative":         {desk, nil, []string{"--watch", "--seconds", "-1"}, "", exitWrongUse},
 		"an argument":      {desk, nil, []string{"booth"}, "", exitWrongUse},
 	} {
 		t.Run(name, func(t *testing.T) {
-			out, err := runDevices(func() (sound.List, error) { return c.list, c.err }, c.arguments...)
+			kit := deskKit(t, func(k *deviceKit) { k.list = func() (sound.List, error) { return c.list, c.err } })
+			out, err := runDevices(t, kit, c.arguments...)
 			if !strings.HasPrefix(out, c.begins) || c.begins == "" && out != "" {
 				t.Errorf("printed %q, want %q first", out, c.begins)
 			}
@@ -61,7 +77,8 @@ func TestDevicesPrintsWhatWasFound(t *testing.T) {
 func TestDevicesWritesTheLog(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "sound.log")
 	for _, failure := range []error{nil, errors.New("the sound system does not answer")} {
-		if _, err := runDevices(func() (sound.List, error) { return desk, failure }, "--log", path); !errors.Is(err, failure) {
+		kit := deskKit(t, func(k *deviceKit) { k.list = func() (sound.List, error) { return desk, failure } })
+		if _, err := runDevices(t, kit, "--log", path); !errors.Is(err, failure) {
 			t.Fatalf("got %v, want %v", err, failure)
 		}
 		if got, err := os.ReadFile(path); err != nil || string(got) != desk.Log {

@@ -12,7 +12,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"larkhand/internal/screen/unasked"
-	"larkhand/internal/sound"
 )
 
 // Main runs the program with the arguments, streams and signals of the process, and returns its exit code.
@@ -59,7 +58,7 @@ played, and whether you knew the answer or searched for it.`,
 		SilenceErrors: true,
 	}
 	root.SetFlagErrorFunc(flagError)
-	root.AddCommand(newCheck(), newDevices(sound.Devices), newNotes(), newPitch(), newPractice(), newDemo(), newVersion())
+	root.AddCommand(newCheck(), newDevices(theDevices()), newNotes(), newPitch(), newPractice(), newDemo(), newVersion())
 	root.AddCommand(newHistory(), newProgress(), newReport(), newJournal())
 	root.AddCommand(newExport(), newImport(), newClass())
 	root.SetHelpCommand(newHelp())
