@@ -53,25 +53,26 @@ type stepAsker struct {
 // ask asks for one step until it can be read.
 func (a stepAsker) ask(kind entry.Kind) (typed string, seconds *float64, err error) {
 	began := time.Now()
+	var wrong error // what was said of the line before
 	for {
-		fmt.Fprintf(a.out, "%s%s (%s; an empty line leaves them out): ", strings.ToUpper(kind.String()[:1]), kind.String()[1:], example(kind))
+		fmt.Fprintf(a.out, "%s (%s; an empty line leaves them out): ", capitalised(kind.String()), example(kind))
 		line, err := a.in.ReadString('\n')
 		if err != nil && !errors.Is(err, io.EOF) {
 			return "", nil, fmt.Errorf("the %s cannot be read: %w", kind, plainCause(err))
 		}
 		line = strings.TrimSpace(line)
+		if line == "" && err != nil && wrong != nil {
+			return "", nil, wrongUse("%v", wrong)
+		}
 		if line == "" {
 			return "", nil, nil
 		}
-		notes, wrong := a.reader.Read(kind, line)
-		if wrong == nil {
+		var notes []entry.Note
+		if notes, wrong = a.reader.Read(kind, line); wrong == nil {
 			took := time.Since(began).Seconds()
 			return line, &took, a.respelled(kind, notes)
 		}
 		fmt.Fprintln(a.out, capitalised(wrong.Error())+".")
-		if errors.Is(err, io.EOF) {
-			return "", nil, wrongUse("%v", wrong)
-		}
 	}
 }
 
