@@ -3,7 +3,8 @@
 // # What lies where
 //
 //	DIR/journal.db            the database (SQLite; journal.db-wal and -shm belong to it while it is open)
-//	DIR/rounds/2026-11/UID/   the files of one round: take1.flac, take2.flac, answer.mid, and round.json, which holds the
+//	DIR/rounds/2026-11/UID/   the files of one round: take1.flac, take2.flac, answer.mid; where a loudspeaker was heard in the
+//	                          takes backing1.flac, backing2.flac, path.json and hearing.json; and round.json, which holds the
 //	                          round's rows once more, so that a lost database can be made again
 //	DIR/recording/NAME/       rounds that are being sung; see [Journal.Record]
 //	DIR/parts/                rounds under way to their place; empty unless a program is saving or was stopped

@@ -39,6 +39,13 @@ type Entry struct {
 	Takes  [][]byte
 	Answer []byte
 
+	// Backings are FLAC files of what a speaker played beside the takes: none, one for all takes, or one for each. Path is the way of its
+	// sound to the microphone, as package bleed keeps it in JSON; nil where it is not known. Hearing is what else is needed to judge
+	// the takes again. They are kept only with the takes' files.
+	Backings [][]byte
+	Path     []byte
+	Hearing  Hearing
+
 	// Recording is the recording that the round was made from, or one round of it, see [Recording.Round]; that folder is
 	// removed once the round is committed. Empty where there is none.
 	Recording string
@@ -85,7 +92,7 @@ func ending(data []byte) string {
 
 // filesOf names the files of an entry.
 func filesOf(e Entry) (files []namedFile, err error) {
-	if len(e.Takes) == 0 && len(e.Answer) == 0 {
+	if len(e.Takes) == 0 && len(e.Answer) == 0 && len(e.Backings) == 0 {
 		return nil, nil
 	}
 	if len(e.Takes) != len(e.Round.Takes) || len(e.Answer) == 0 {
@@ -101,7 +108,9 @@ func filesOf(e Entry) (files []namedFile, err error) {
 	if ending(e.Answer) != ".mid" {
 		return nil, errors.New("journal: the answer's file must be a Standard MIDI File")
 	}
-	return append(files, namedFile{"answer.mid", e.Answer}), nil
+	files = append(files, namedFile{"answer.mid", e.Answer})
+	beside, err := filesBeside(e)
+	return append(files, beside...), err
 }
 
 type namedFile struct {

@@ -11,7 +11,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strings"
 	"time"
 
 	"larkhand/internal/music"
@@ -65,13 +64,17 @@ type Stored struct {
 	AnswerStarts *float64     // s on the clock of the last take; nil where not known
 	Takes        []StoredFile // in the order sung; empty where no files are kept
 	Answer       StoredFile
+	Backings     []StoredFile // what a speaker played beside the takes: none, one for all, or one for each
+	Path         StoredFile   // its way to the microphone; no path of a file where it is not kept
+	Hearing      Hearing
+	hearing      StoredFile
 	Results      []Result // the oldest first; the last one is what the row tells
 }
 
 // Remarks are the sentences on files that are not good.
 func (s Stored) Remarks() []string {
 	var out []string
-	for _, f := range append(s.Takes[:len(s.Takes):len(s.Takes)], s.Answer) {
+	for _, f := range s.AllFiles() {
 		if f.Remark != "" {
 			out = append(out, f.Remark)
 		}
@@ -113,11 +116,8 @@ func (j *Journal) round(ctx context.Context, id ID) (Stored, error) {
 		s.LoopStarts = *rec.LoopStarts
 	}
 	for _, f := range rec.Files {
-		stored := j.look(rec.Folder, f)
-		if strings.HasPrefix(f.Name, "take") {
-			s.Takes = append(s.Takes, stored)
-		} else {
-			s.Answer = stored
+		if err := s.place(j.look(rec.Folder, f)); err != nil {
+			return Stored{}, err
 		}
 	}
 	for _, old := range rec.Judgements {
