@@ -161,17 +161,17 @@ type tableView struct {
 }
 
 type cellView struct {
-	Name, Share, Likely, Others, Mostly string
-	Rounds                              int
-	Named                               bool
-	Bar                                 template.HTML
+	Name, Share, Likely, Mostly string
+	Hits, Rounds                int
+	Named                       bool
+	Bar                         template.HTML
 }
 
 func tableOf(t progress.Table, enough bool) tableView {
 	v := tableView{Dimension: t.Dimension}
 	for _, c := range t.Cells {
-		cell := cellView{Name: c.Name, Share: percent(c.Rounds), Likely: likely(c.Rounds), Others: percent(c.Others), Rounds: c.Rounds.Trials, Named: enough && c.Named,
-			Mostly: mostly(c), Bar: bar(c.Rounds, c.Named)}
+		cell := cellView{Name: c.Name, Share: percent(c.Rounds), Likely: likely(c.Rounds), Hits: c.Rounds.Hits, Rounds: c.Rounds.Trials, Named: enough && c.Named,
+			Mostly: mostly(c), Bar: bar(c.Rounds, enough && c.Named)}
 		v.Named = v.Named || cell.Named
 		v.Mostly = v.Mostly || cell.Mostly != ""
 		v.Cells = append(v.Cells, cell)
@@ -185,7 +185,7 @@ func mostly(c progress.Cell) string {
 	case c.Rounds.Hits == 0:
 		return ""
 	case kind == hunt.Kind(""):
-		return "wrong or left out"
+		return "wrong"
 	default:
 		return string(kind)
 	}
