@@ -32,6 +32,7 @@ func (t *recordedTake) analyse(way *bleed.Path) {
 func (t *recordedTake) listen(way *bleed.Path, samples []float32) (round.Take, error) {
 	if way != nil {
 		if take, ok, err := t.analyseBeside(way, samples); ok || err != nil {
+			take.Remarks = sentences(take.Name(t.number-1), take.Remarks)
 			return take, err
 		}
 	}

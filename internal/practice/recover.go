@@ -149,7 +149,9 @@ func (f *Finished) cleanedTake(index int, sound soundfile.Sound) (round.Take, er
 	if err := json.Unmarshal(data, &way); err != nil {
 		return round.Take{}, fmt.Errorf("%s is damaged: %w", f.Path, err)
 	}
-	return round.CleanedTake("", sound.Samples, sound.Rate, backing.Samples, bleed.Options{Start: -BackingLead, BackingRate: backing.Rate, Path: &way})
+	take, err := round.CleanedTake("", sound.Samples, sound.Rate, backing.Samples, bleed.Options{Start: -BackingLead, BackingRate: backing.Rate, Path: &way})
+	take.Remarks = sentences(take.Name(index), take.Remarks)
+	return take, err
 }
 
 // recoverAnswer makes the MIDI file from the log, where there is one.

@@ -28,7 +28,7 @@ type journalSaver struct {
 // Save keeps a judged round. One without a verdict is left for the next start where it holds a phrase, and else thrown away.
 func (s journalSaver) Save(ctx context.Context, f practice.Finished) (string, error) {
 	if f.Judged == nil {
-		if sung(f) < worthKeeping {
+		if lengthSung(f) < worthKeeping {
 			return "", nil
 		}
 		return "This round has no verdict; its recordings are offered at the next start.", practice.ErrLeft
@@ -40,8 +40,8 @@ func (s journalSaver) Save(ctx context.Context, f practice.Finished) (string, er
 	return fmt.Sprintf("Kept as round %d.", id), nil // a recording that could not be removed is removed at the next start
 }
 
-// sung is the length of the takes, s.
-func sung(f practice.Finished) (seconds float64) {
+// lengthSung is the length of the takes, s.
+func lengthSung(f practice.Finished) (seconds float64) {
 	for _, t := range f.Facts.Takes {
 		seconds += t.To - t.From
 	}
@@ -70,8 +70,25 @@ func entryOfFinished(f practice.Finished) (e journal.Entry, err error) {
 	if e.Takes, err = flacFiles(f.Takes); err != nil {
 		return e, err
 	}
+	e.Hearing.TakeStarts = f.Judged.TakeStarts
+	if f.Path != "" {
+		if err := addBackings(&e, f); err != nil {
+			return e, err
+		}
+	}
 	e.Answer, err = os.ReadFile(f.Answer)
 	return e, err
+}
+
+// addBackings adds what the speaker was sent beside the takes, and the way by which it came into the microphone.
+func addBackings(e *journal.Entry, f practice.Finished) (err error) {
+	if e.Backings, err = flacFiles(f.Backings); err != nil {
+		return err
+	}
+	starts := -practice.BackingLead
+	e.Hearing.BackingStarts = &starts
+	e.Path, err = os.ReadFile(f.Path)
+	return err
 }
 
 // beganAt is the moment at which take 1 began.
@@ -169,9 +186,9 @@ func (l *leftover) text() string {
 func whatIsThere(f practice.Finished) string {
 	text := counted(len(f.Takes), "take")
 	if f.Answer == "" {
-		return text + fmt.Sprintf(" (%.0f s), no answer", sung(f))
+		return text + fmt.Sprintf(" (%.0f s), no answer", lengthSung(f))
 	}
-	return text + fmt.Sprintf(" (%.0f s) and an answer", sung(f))
+	return text + fmt.Sprintf(" (%.0f s) and an answer", lengthSung(f))
 }
 
 // keep judges what can be judged and puts it into the journal; recordings without a verdict go to a folder beside it.
