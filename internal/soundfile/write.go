@@ -8,12 +8,12 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
-	"path/filepath"
 
 	"github.com/mewkiz/flac"
 	"github.com/mewkiz/flac/frame"
 	"github.com/mewkiz/flac/meta"
+
+	"larkhand/internal/safefile"
 )
 
 // WriteWAV writes one channel of samples (full scale 1) to a 16-bit WAV file.
@@ -204,30 +204,10 @@ func flacFrameRate(rate int) uint32 {
 // fileMode is that of an ordinary document.
 const fileMode = 0o644
 
-// writeFile lets encode write a temporary file beside path and renames it.
-func writeFile(path string, encode func(io.Writer) error) (err error) {
-	f, err := os.CreateTemp(filepath.Dir(path), ".part-*-"+filepath.Base(path))
-	if err != nil {
+// writeFile lets encode write the file, whole or not at all.
+func writeFile(path string, encode func(io.Writer) error) error {
+	if err := safefile.Write(path, fileMode, encode); err != nil {
 		return fmt.Errorf("%s cannot be written: %w", path, err)
 	}
-	defer func() {
-		if err != nil {
-			f.Close()
-			os.Remove(f.Name())
-			err = fmt.Errorf("%s cannot be written: %w", path, err)
-		}
-	}()
-	if err = encode(f); err != nil {
-		return err
-	}
-	if err = f.Chmod(fileMode); err != nil {
-		return err
-	}
-	if err = f.Sync(); err != nil {
-		return err
-	}
-	if err = f.Close(); err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), path)
+	return nil
 }

@@ -4,42 +4,22 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 
 	"golang.org/x/term"
+
+	"larkhand/internal/safefile"
 )
 
-// writeFile writes a whole file or nothing: to a new file beside path first, which then takes its name. inputs are
-// files that the command reads; path may be none of them.
-func writeFile(path string, inputs []string, write func(io.Writer) error) (err error) {
+// writeFile writes a whole file or nothing. inputs are files that the command reads; path may be none of them.
+func writeFile(path string, inputs []string, write func(io.Writer) error) error {
 	if err := notAnInput(path, inputs); err != nil {
 		return err
 	}
-	f, err := os.CreateTemp(filepath.Dir(path), ".larkhand-*")
-	if err != nil {
+	const everyoneReads = 0o644
+	if err := safefile.Write(path, everyoneReads, write); err != nil {
 		return fmt.Errorf("cannot write %s: %w", path, plainCause(err))
 	}
-	defer func() {
-		if err != nil {
-			f.Close()
-			os.Remove(f.Name())
-			err = fmt.Errorf("cannot write %s: %w", path, plainCause(err))
-		}
-	}()
-	if err = write(f); err != nil {
-		return err
-	}
-	const everyoneReads = 0o644 // CreateTemp makes files that only the owner reads
-	if err = f.Chmod(everyoneReads); err != nil {
-		return err
-	}
-	if err = f.Sync(); err != nil { // or a loss of power after the new name could leave it empty
-		return err
-	}
-	if err = f.Close(); err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), path)
+	return nil
 }
 
 // notAnInput refuses to write over a file that is being read.
