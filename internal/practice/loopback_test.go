@@ -185,3 +185,40 @@ func TestLoudLoopIsTold(t *testing.T) {
 		t.Errorf("notices %+v; the way leaves %.1f dB", e.notices, 10*math.Log10(mic.loop.path.Leak))
 	}
 }
+
+// From the sound to the newest point of the pitch pass at most 60 ms, with the loop taken out as well; what the sound card's buffer and the screen's frame take
+// comes on top.
+func TestPitchFollowsTheSound(t *testing.T) {
+	const most = 0.06 // s
+	d := theDemo()
+	for name, gain := range map[string]float64{"headphones": 0, "a speaker": 0.5} {
+		setup := d.setup
+		setup.LeadIn = true
+		at1, _, _ := FirstRound(setup)
+		sent := playedLoop(t, setup, d.rate, at1+10)
+		heard := inRoom(sent, d.rate, gain)
+		for i, x := range d.take1 {
+			if at := i + int((at1-d.meta.LoopStart)*float64(d.rate)); at < len(heard) {
+				heard[at] += x
+			}
+		}
+		e := drive(t, Config{Setup: setup, Start: true, Speaker: &tape{sent: sent}}, d.rate, []string{"m"}, []string{"p"})
+		worst, points := 0.0, 0
+		block := d.rate / 375 // 128 samples at 48 kHz
+		for at := 0; at+block <= len(heard); at += block {
+			e.block(0, Block{Time: float64(at) / float64(d.rate), Samples: heard[at:][:block]})
+			if e.part == round.PartTake1 && !e.ears[0].loop.known {
+				e.heed(<-e.reports)
+			}
+			if e.part == round.PartTake1 && e.now > at1+0.5 {
+				worst = math.Max(worst, e.now-e.pitch.Time)
+				points++
+			}
+		}
+		cleaned := e.ears[0].loop.live != nil
+		t.Logf("with %s: at most %.0f ms, cleaned: %v", name, 1000*worst, cleaned)
+		if worst > most || points < 1000 || cleaned != (gain > 0) {
+			t.Errorf("with %s: %.3f s in %d blocks, cleaned: %v", name, worst, points, cleaned)
+		}
+	}
+}
