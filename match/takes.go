@@ -145,13 +145,14 @@ func inverse(mate []int, n int) []int {
 // the reference: no note is taken away, added or moved in time. Where a, from Takes, says that the takes are not the
 // same phrase, the notes come back as they are. Otherwise:
 //
-//   - A paired note has its Chances multiplied with those of its partner (their errors are independent), mixed with
-//     a tenth of "the singer meant something else this time". Semitone becomes the likeliest of its three pitches.
-//     A Semitone that changes leaves Pitch as it was.
-//   - An unclear note becomes clear when its best chance is then 0.8, or 0.9 where its partner is unclear too.
-//   - A clear note that its clear partner contradicts by one semitone becomes unclear when its best chance falls under
-//     0.8. Contradicted by more, it stays: the voice is not off by that much, so the singer changed the phrase.
-//   - Where both agree, the note exists with 1 - (1-c1)(1-c2).
+//   - A paired note's Chances are multiplied with those of its partner, mixed with a tenth of "the singer meant something
+//     else this time". An unclear note takes the product as its own; Semitone becomes the likeliest of its three pitches. A
+//     Semitone that changes leaves Pitch as it was. It becomes clear when its best chance is then 0.8, or 0.9 where its
+//     partner is unclear too.
+//   - A clear note keeps Semitone and Chances. One that its partner contradicts by one semitone becomes unclear when its best
+//     chance falls under 0.8 in the product. Contradicted by more, it stays: the voice is not off by that much, so the
+//     singer changed the phrase.
+//   - Where both agree, the note exists as surely as the surer one of them.
 //   - A note without partner that was in doubt (unclear, shorter than 0.12 s, or Confidence under 0.8) keeps half of its
 //     Confidence. The second of two equal neighbours where the first take has one keeps 0.8 of it. Either becomes
 //     unclear under 0.5. A sure note without partner stays: the first take left it out, or its tracker lost it.
@@ -177,7 +178,6 @@ func Combine(first, second []Sung, a Agreement) []Sung {
 // settled returns the second note after what the first says of it.
 func settled(first, second Sung, shift int) Sung {
 	one, two := sourceOf(first), sourceOf(second)
-	n := second
 	var product [3]float64
 	for k := range product {
 		product[k] = two.chance[k] * (keptPitch*one.meant(two.semitone+k-1-shift-one.semitone) + (1-keptPitch)/addedPitches)
@@ -189,6 +189,10 @@ func settled(first, second Sung, shift int) Sung {
 			best = k
 		}
 	}
+	if !second.Unclear {
+		return confirmed(second, one, two, product, shift, best)
+	}
+	n := second
 	n.Semitone = second.Semitone + best - 1
 	n.Chance = [3]float64{}
 	for k := range n.Chance {
@@ -197,16 +201,33 @@ func settled(first, second Sung, shift int) Sung {
 		}
 	}
 	n.Chance = cleanChance(n.Chance)
-	exists := two.existence
-	if one.semitone+shift == n.Semitone {
-		exists = 1 - (1-one.existence)*(1-two.existence)
-	}
+	agree := one.semitone+shift == n.Semitone
+	exists := witnessed(one, two, agree)
 	n.Confidence = exists * n.Chance[1]
 	bound := decided
-	if first.Unclear && second.Unclear {
+	if first.Unclear {
 		bound = decidedFaint
 	}
-	n.Unclear = product[best] < bound || exists < doubtBelow || second.Unclear && one.semitone+shift != n.Semitone
+	n.Unclear = product[best] < bound || exists < doubtBelow || !agree
+	return n
+}
+
+// witnessed is the existence of the second note, or of the first where that is surer and they agree. A tracker that splits or scoops makes the same
+// error in both takes, so two halves of a note do not confirm one another.
+func witnessed(one, two source, agree bool) float64 {
+	if agree {
+		return max(one.existence, two.existence)
+	}
+	return two.existence
+}
+
+// confirmed returns a clear second note after what the first says of it: its pitch is its own, since both takes are heard by one tracker on
+// references that err alike, but it becomes unclear where the first says otherwise.
+func confirmed(n Sung, one, two source, product [3]float64, shift, best int) Sung {
+	exists := witnessed(one, two, one.semitone+shift == n.Semitone)
+	n.Chance = two.chance
+	n.Confidence = exists * product[1]
+	n.Unclear = best != 1 || product[best] < decided || exists < doubtBelow
 	return n
 }
 

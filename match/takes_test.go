@@ -53,7 +53,7 @@ func TestCombine(t *testing.T) {
 		atLeast       float64 // confidence
 		atMost        float64
 	}{
-		{"both clear", plain(), plain(), 1, 62, false, 0.98, 1},
+		{"both clear", plain(), plain(), 1, 62, false, 0.96, 0.98},
 		{"unclear, take 1 clear", plain(), with(plain(), 1, chance(0.3, 0.68, 0.02)), 1, 62, false, 0.9, 1},
 		{"unclear, take 1 has the other pitch", plain(), with(plain(), 1, func(s *Sung) { s.Semitone = 61; chance(0.02, 0.6, 0.38)(s) }), 1, 62, false, 0.9, 1},
 		{"both unclear and of one mind", with(plain(), 1, chance(0.22, 0.77, 0.01)), with(plain(), 1, chance(0.22, 0.77, 0.01)), 1, 62, false, 0.8, 1},

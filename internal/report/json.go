@@ -21,19 +21,20 @@ const (
 // RoundDocument is one judged round. Indices of sung notes count the notes of the last take, those of played notes the
 // notes of the answer, both from 0. No list is ever null.
 type RoundDocument struct {
-	Schema     string            `json:"schema"`           // RoundSchema
-	Key        string            `json:"key"`              // "C minor"
-	KeyGuessed bool              `json:"key_guessed"`      // from the notes, since none was given
-	Numbering  string            `json:"numbering"`        // "scale" or "altered": what degree counts
-	Takes      []TakeDocument    `json:"takes"`            // one or two, in the order sung
-	TakesAgree *AgreeDocument    `json:"takes_agree"`      // null with one take
-	Answer     AnswerDocument    `json:"answer"`           //
-	Alignment  AlignmentDocument `json:"alignment"`        //
-	Finding    FindingDocument   `json:"finding"`          //
-	Response   *Number           `json:"response_seconds"` // end of the last sung note to first played note, s; null where not known
-	Settled    []SettledDocument `json:"settled"`          // notes of the last take on which take 1 had a say
-	Steps      *StepsDocument    `json:"steps,omitempty"`  // only where the player wrote numbers or letters down
-	Remarks    []string          `json:"remarks"`          // sentences for the player
+	Schema     string            `json:"schema"`             // RoundSchema
+	Key        string            `json:"key"`                // "C minor"
+	KeyGuessed bool              `json:"key_guessed"`        // from the notes, since none was given
+	Numbering  string            `json:"numbering"`          // "scale" or "altered": what degree counts
+	Takes      []TakeDocument    `json:"takes"`              // one or two, in the order sung
+	TakesAgree *AgreeDocument    `json:"takes_agree"`        // null with one take
+	Answer     AnswerDocument    `json:"answer"`             //
+	Alignment  AlignmentDocument `json:"alignment"`          //
+	Finding    FindingDocument   `json:"finding"`            //
+	Response   *Number           `json:"response_seconds"`   // end of the last sung note to first played note, s; null where not known
+	Settled    []SettledDocument `json:"settled"`            // notes of the last take on which take 1 had a say
+	Steps      *StepsDocument    `json:"steps,omitempty"`    // only where the player wrote numbers or letters down
+	Borrowed   []int             `json:"borrowed,omitempty"` // notes of the last take that were made out in take 1 only; the answer has them too; left out where there are none
+	Remarks    []string          `json:"remarks"`            // sentences for the player
 }
 
 // TakeDocument is one singing of the phrase.
@@ -191,6 +192,7 @@ func NewRoundDocument(r round.Round) RoundDocument {
 		Alignment:  alignmentDocument(r.Alignment),
 		Finding:    findingDocument(r),
 		Settled:    settledDocuments(r),
+		Borrowed:   r.Borrowed,
 		Steps:      stepsDocument(r),
 		Remarks:    filled(r.Remarks),
 	}

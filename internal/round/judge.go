@@ -39,6 +39,7 @@ func Judge(takes []Take, answer Answer, opt Options) (Round, error) {
 	}
 	played := Played(answer.Notes)
 	r.Alignment = match.AlignWith(r.Phrase, played, match.Options{TuningCents: last.Voice.TuningCents})
+	r.borrow(played)
 	hunting := hunt.Options{Guitar: opt.Instrument == midiin.Guitar}
 	r.Finding = hunt.Find(r.Phrase, played, r.Alignment, hunting)
 	if err := r.judgeSteps(opt.Written, played, hunting); err != nil {

@@ -38,6 +38,7 @@ func (r *Round) remarks(early bool) []string {
 	add(r.driftRemark())
 	add(r.transpositionRemark())
 	add(r.settledRemark())
+	add(r.borrowedRemark())
 	add(chordRemark(r.Answer.Notes, r.letter))
 	if early {
 		out = append(out, "The answer begins before the take is over, so there is no response time; check where the answer starts.")

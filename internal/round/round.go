@@ -54,6 +54,9 @@ type Round struct {
 	// Settled are the notes of the last take (indices, rising) that take 1 decided: in Phrase they are clear and in the
 	// take they are not, or the other way round, or their Semitone is another.
 	Settled []int
+	// Borrowed are the notes of the last take (indices, rising) that were not made out in it and come from take 1: the answer has them too. They
+	// stand in Takes and in Phrase like any other.
+	Borrowed []int
 	// Phrase is what was sung, as it was matched: one for one the notes of the last take, with unclear ones decided by
 	// take 1 where it could.
 	Phrase []match.Sung

@@ -26,10 +26,10 @@ func (r *report) bleed() ([]table, error) {
 	if err != nil {
 		return nil, err
 	}
-	t := table{title: fmt.Sprintf("The known loop taken out of the take (%s; every second of them)", r.which), head: trial.Head(), rows: trial.Cells(rows)}
+	t := table{title: fmt.Sprintf("The known loop taken out of the take (%s; every third of them)", r.which), head: trial.Head(), rows: trial.Cells(rows)}
 	t.notes = []string{
 		"Simulated rooms and speakers, loops in the singer's key, delays of 20 to 150 ms, clocks 0, 20, 50 and -50 ppm apart, one pass of the loop before the voice.",
-		"NSERtol by which a row lies above clean is known to about 0.02: each has some 300 notes.",
+		"NSERtol by which a row lies above clean is known to about 0.02: each has some 200 notes.",
 	}
 	bleedGoals(rows, &r.goals)
 	return []table{t}, nil
