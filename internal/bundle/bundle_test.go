@@ -19,12 +19,13 @@ import (
 var noon = time.Date(2026, 3, 4, 12, 0, 0, 0, time.FixedZone("", 3600))
 
 // small limits let small bundles be bombs.
-var small = Limits{Rounds: 3, Entries: 12, ManifestBytes: 8000, TakeBytes: 5000, AnswerBytes: 1000, ResultBytes: 1000, CopyBytes: 5000, Ratio: 20, RatioFrom: 500}
+var small = Limits{Rounds: 3, Entries: 15, ManifestBytes: 8000, TakeBytes: 5000, AnswerBytes: 1000, ResultBytes: 1000, CopyBytes: 5000, Ratio: 20, RatioFrom: 500}
 
 func pieces() []Piece {
 	return []Piece{
 		{"take1.flac", Take, []byte("fLaC one")}, {"take2.flac", Take, []byte("fLaC two")}, {"answer.mid", Answer, []byte("MThd three")},
-		{"round.json", Result, []byte("{}")}, {"sung1.wav", Copy, []byte("RIFF")},
+		{"round.json", Result, []byte("{}")}, {"backing1.flac", Backing, []byte("fLaC loop")}, {"path.json", Path, []byte("[]")},
+		{"hearing.json", Hearing, []byte(`{"backing_loops":true}`)}, {"sung1.wav", Copy, []byte("RIFF")},
 	}
 }
 
@@ -63,7 +64,8 @@ func wantRound(t *testing.T, r *Reader) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := Contents{Takes: [][]byte{pieces()[0].Data, pieces()[1].Data}, Answer: pieces()[2].Data, Result: pieces()[3].Data}
+	want := Contents{Takes: [][]byte{pieces()[0].Data, pieces()[1].Data}, Answer: pieces()[2].Data, Result: pieces()[3].Data,
+		Backings: [][]byte{pieces()[4].Data}, Path: pieces()[5].Data, Hearing: pieces()[6].Data}
 	if d := cmp.Diff(want, c); d != "" {
 		t.Error(d)
 	}
@@ -261,7 +263,7 @@ func TestRefused(t *testing.T) {
 		}, "no checksum"},
 		{"large", inManifest(`"bytes": 8`, `"bytes": 5001`), "at most 5000"},
 		{"negative", inManifest(`"bytes": 8`, `"bytes": -1`), "of -1 bytes"},
-		{"three takes", inManifest(`"role": "copy"`, `"role": "take"`), "more than two takes"},
+		{"three takes", inManifest(`"role": "copy"`, `"role": "take"`), "3 files for its take"},
 		{"name to mislead a terminal", inManifest(`"Ann"`, `"An\u001b[2Jn"`), "cannot be shown"},
 		{"impossible time", inManifest(`"at": "2026-`, `"at": "0000-`), "impossible time"},
 		{"too many files", func(parts []part) []part {
@@ -269,7 +271,7 @@ func TestRefused(t *testing.T) {
 				parts = append(parts, part{name: fmt.Sprint(i)})
 			}
 			return parts
-		}, "more than the 12"},
+		}, "more than the 15"},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {

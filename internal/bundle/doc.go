@@ -7,6 +7,7 @@
 //	rounds.csv                    one line a round, for a spreadsheet
 //	rounds/UID/take1.flac         the takes as the journal keeps them (MIDI where a take was written), the same bytes
 //	rounds/UID/answer.mid         the answer
+//	rounds/UID/backing1.flac      what a speaker played beside the takes, where it did; path.json and hearing.json: how to take it out
 //	rounds/UID/round.json         what was said of the round (larkhand.round/1)
 //	rounds/UID/...                copies for other programs: phrase.mid, round.musicxml, sung1.wav
 //

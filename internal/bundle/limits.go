@@ -7,9 +7,9 @@ type Limits struct {
 	Rounds        int   // in a bundle
 	Entries       int   // files in a bundle, those that the manifest does not name too
 	ManifestBytes int64 // of manifest.json
-	TakeBytes     int64 // of one take
+	TakeBytes     int64 // of one take, and of what a speaker played beside it
 	AnswerBytes   int64 // of the answer
-	ResultBytes   int64 // of round.json
+	ResultBytes   int64 // of round.json and other JSON of a round
 	CopyBytes     int64 // of a file that is not read back
 	Ratio         int64 // unpacked bytes a packed one, counted from RatioFrom on
 	RatioFrom     int64 // bytes
@@ -31,11 +31,11 @@ var Usual = Limits{
 
 func (l Limits) bytesOf(r Role) int64 {
 	switch r {
-	case Take:
+	case Take, Backing:
 		return l.TakeBytes
 	case Answer:
 		return l.AnswerBytes
-	case Result:
+	case Result, Path, Hearing:
 		return l.ResultBytes
 	}
 	return l.CopyBytes

@@ -66,7 +66,14 @@ const (
 	Answer Role = "answer" // what was played
 	Result Role = "result" // the last judgement
 	Copy   Role = "copy"   // for other programs; not read back
+
+	Backing Role = "backing" // what a speaker played beside the takes: none, one for all takes, or one for each
+	Path    Role = "path"    // its way to the microphone, JSON
+	Hearing Role = "hearing" // how the takes are to be heard, JSON, as the journal keeps it
 )
+
+// mostOf is how many files of each role a round can have; of copies any number.
+var mostOf = map[Role]int{Take: 2, Answer: 1, Result: 1, Backing: 2, Path: 1, Hearing: 1}
 
 // File is a file of a bundle.
 type File struct {
@@ -153,8 +160,10 @@ func (m Manifest) check(lim Limits) error {
 		if r.At.Year() < 1 || r.At.Year() > 9999 {
 			return fmt.Errorf("gives round %q an impossible time; export the rounds again", r.UID)
 		}
-		if n := len(r.of(Take)); n > 2 || len(r.of(Answer)) > 1 || len(r.of(Result)) > 1 {
-			return fmt.Errorf("gives round %q more than two takes, an answer and a result; export the rounds again", r.UID)
+		for role, most := range mostOf {
+			if n := len(r.of(role)); n > most {
+				return fmt.Errorf("gives round %q %d files for its %s, where at most %d can be; export the rounds again", r.UID, n, role, most)
+			}
 		}
 		if err := checkFiles(r.Files, names, lim); err != nil {
 			return err

@@ -35,6 +35,9 @@ type Contents struct {
 	Takes  [][]byte
 	Answer []byte
 	Result []byte // JSON; nil where there is none
+
+	Backings      [][]byte
+	Path, Hearing []byte // JSON; nil where there is none
 }
 
 // Open opens a zip file or a folder that "larkhand export" wrote and checks everything but the files' contents.
@@ -236,7 +239,7 @@ func (r *Reader) contents(f File) ([]byte, error) {
 func (r *Reader) Round(round Round) (Contents, error) {
 	var c Contents
 	for _, f := range round.Files {
-		if f.Role != Take && f.Role != Answer && f.Role != Result {
+		if mostOf[f.Role] == 0 {
 			continue
 		}
 		data, err := r.contents(f)
@@ -248,8 +251,14 @@ func (r *Reader) Round(round Round) (Contents, error) {
 			c.Takes = append(c.Takes, data)
 		case Answer:
 			c.Answer = data
-		default:
+		case Result:
 			c.Result = data
+		case Backing:
+			c.Backings = append(c.Backings, data)
+		case Path:
+			c.Path = data
+		case Hearing:
+			c.Hearing = data
 		}
 	}
 	return c, nil

@@ -17,7 +17,7 @@
 //     loosens where less than half are at the upper end. Between the two nothing is said.
 //   - Rounds to listen to are no claim: each is what it is, so they are given for a player with few rounds too.
 //
-// The table does not say that one player is better than another one: intervals that overlap are no difference, and players
+// The table does not say that one player is better than another one: where intervals overlap no difference is shown, and players
 // choose their own phrases.
 //
 // # Conventions

@@ -63,7 +63,7 @@ func (t Table) Text(w io.Writer, colour bool) error {
 }
 
 // Reading says how the table is to be read.
-const Reading = "Known: of the answers that can be told, with the 95 % interval. Where intervals overlap players do not differ. Answer begins: " +
+const Reading = "Known: of the answers that can be told, with the 95 % interval; where intervals overlap, no difference between players is shown. Answer begins: " +
 	"median and middle half. Take 2: whether it is steadier than take 1."
 
 func textRow(name, rounds, known, response, take2 string) string {

@@ -3,15 +3,17 @@ package command
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
+	"os"
+	"path/filepath"
 	"strings"
 
 	"larkhand/internal/bundle"
 	"larkhand/internal/journal"
 	"larkhand/internal/music"
 	"larkhand/internal/round"
-	"larkhand/internal/soundfile"
 	"larkhand/midiin"
 )
 
@@ -45,7 +47,33 @@ func closeBundles(open []*bundle.Reader) {
 	}
 }
 
-// stored is what the round would be in a journal, as far as judging needs it.
+// judge judges the round by this version of the program, in the way in which rounds of the journal are judged: from files, which lie in a
+// folder of their own for that time, under names that are not the bundle's.
+func (b bundled) judge(ctx context.Context, c bundle.Contents) (r round.Round, err error) {
+	dir, err := os.MkdirTemp("", "larkhand-*")
+	if err != nil {
+		return r, fmt.Errorf("there is no room to unpack %s: %w", b.from.Name, plainCause(err))
+	}
+	defer os.RemoveAll(dir)
+	s, err := b.stored()
+	if err != nil {
+		return r, fmt.Errorf("%s has a setting that cannot be used: %w", b.named(), err)
+	}
+	if err := unpack(dir, c, &s); err != nil {
+		return r, fmt.Errorf("%s cannot be unpacked: %w", b.named(), err)
+	}
+	files, err := filesOf(s)
+	if err != nil {
+		return r, err
+	}
+	if r, err = judgeStored(ctx, s, files); err != nil {
+		return r, fmt.Errorf("%s cannot be judged: %s", b.named(), strings.ReplaceAll(err.Error(), dir+string(filepath.Separator), ""))
+	}
+	forget(&r, dir+string(filepath.Separator))
+	return r, nil
+}
+
+// stored is what the round would be in a journal, without its files.
 func (b bundled) stored() (s journal.Stored, err error) {
 	s.Key, s.KeyGuessed, s.Chart, s.Tempo, s.LoopStarts, s.AnswerStarts = b.Key, b.KeyGuessed, b.Chart, b.Tempo, b.LoopStarts, b.AnswerStarts
 	if s.Numbering, err = music.ParseNumbering(b.Numbering); err != nil {
@@ -55,73 +83,60 @@ func (b bundled) stored() (s journal.Stored, err error) {
 	return s, err
 }
 
-// judge judges the round from its files' bytes by this version of the program.
-func (b bundled) judge(ctx context.Context, c bundle.Contents) (r round.Round, opt round.Options, err error) {
-	s, err := b.stored()
-	if err == nil {
-		opt, err = optionsOf(s)
+// unpack writes the files of a round into a folder, and into s where they lie.
+func unpack(dir string, c bundle.Contents, s *journal.Stored) error {
+	write := func(name string, data []byte) (journal.StoredFile, error) {
+		path := filepath.Join(dir, name)
+		return journal.StoredFile{Path: path, State: journal.Good}, os.WriteFile(path, data, 0o600)
 	}
-	if err != nil {
-		return r, opt, fmt.Errorf("%s has a setting that cannot be used: %w", b.named(), err)
-	}
-	answer, err := answerOf("answer.mid", c.Answer, opt.Instrument)
-	if err != nil {
-		return r, opt, fmt.Errorf("%s cannot be judged: %w", b.named(), err)
-	}
-	var takes []round.Take
 	for i, data := range c.Takes {
-		if err := ctx.Err(); err != nil {
-			return r, opt, err
+		ending := ".flac"
+		if bytes.HasPrefix(data, []byte("MThd")) {
+			ending = ".mid"
 		}
-		take, err := takeOf(fmt.Sprintf("take%d", i+1), data)
+		f, err := write(fmt.Sprintf("take%d%s", i+1, ending), data)
 		if err != nil {
-			return r, opt, fmt.Errorf("%s cannot be judged: %w", b.named(), err)
+			return err
 		}
-		takes = append(takes, take)
+		s.Takes = append(s.Takes, f)
 	}
-	if r, err = round.Judge(takes, answer, opt); err != nil {
-		err = fmt.Errorf("%s cannot be judged: %w", b.named(), err)
-	}
-	return r, opt, err
-}
-
-// takeOf is readTake for a file in memory.
-func takeOf(name string, data []byte) (round.Take, error) {
-	sound, err := soundfile.Decode(name, bytes.NewReader(data))
-	if errors.Is(err, soundfile.ErrMIDI) {
-		notes, remarks, err := notesOf(name, data, midiin.Options{})
+	for i, data := range c.Backings {
+		f, err := write(fmt.Sprintf("backing%d.flac", i+1), data)
 		if err != nil {
-			return round.Take{}, err
+			return err
 		}
-		take := round.WrittenTake(name, notes)
-		take.Remarks = remarks
-		return take, nil
+		s.Backings = append(s.Backings, f)
 	}
-	if err != nil {
-		return round.Take{}, err
+	if c.Path != nil {
+		f, err := write("path.json", c.Path)
+		if err != nil {
+			return err
+		}
+		s.Path = f
 	}
-	take, err := round.SungTake(name, sound.Samples, sound.Rate)
-	if err != nil {
-		return round.Take{}, fmt.Errorf("%s: %w", name, err)
+	if c.Hearing != nil {
+		if err := json.Unmarshal(c.Hearing, &s.Hearing); err != nil {
+			return errors.New("what it says of how the takes are to be heard cannot be read")
+		}
 	}
-	take.Remarks = append(sentences(name, sound.Remarks), take.Remarks...)
-	return take, nil
+	var err error
+	s.Answer, err = write("answer.mid", c.Answer)
+	return err
 }
 
-// answerOf is readAnswer for a file in memory.
-func answerOf(name string, data []byte, instrument midiin.Instrument) (round.Answer, error) {
-	notes, remarks, err := notesOf(name, data, midiin.Options{Instrument: instrument})
-	if err != nil {
-		return round.Answer{}, err
+// forget takes the name of the folder out of a judged round: it is gone.
+func forget(r *round.Round, folder string) {
+	plain := func(text *string) { *text = strings.ReplaceAll(*text, folder, "") }
+	each := func(texts []string) {
+		for i := range texts {
+			plain(&texts[i])
+		}
 	}
-	return round.Answer{File: name, Notes: notes, Remarks: remarks}, nil
-}
-
-func notesOf(name string, data []byte, opt midiin.Options) ([]midiin.Note, []string, error) {
-	file, err := midiin.Parse(data)
-	if err != nil {
-		return nil, nil, fmt.Errorf("%s: %s", name, strings.TrimPrefix(err.Error(), "midiin: "))
+	for i := range r.Takes {
+		plain(&r.Takes[i].File)
+		each(r.Takes[i].Remarks)
 	}
-	notes, more := midiin.Notes(file, opt)
-	return notes, sentences(name, append(file.Remarks, more...)), nil
+	plain(&r.Answer.File)
+	each(r.Answer.Remarks)
+	each(r.Remarks)
 }

@@ -286,7 +286,7 @@ func judgeBundled(ctx context.Context, b bundled) judgedBundled {
 	if err != nil {
 		return judgedBundled{bundled: b, err: err}
 	}
-	r, _, err := b.judge(ctx, c)
+	r, err := b.judge(ctx, c)
 	for i := range r.Takes {
 		r.Takes[i].Voice.Frames = nil // much memory, and the table needs none of it
 	}

@@ -221,18 +221,15 @@ func piecesOf(ctx context.Context, s journal.Stored, files []string, wav bool) (
 		return nil, err
 	}
 	var out []bundle.Piece
-	for i, path := range files {
-		data, err := os.ReadFile(path)
+	for i, f := range s.AllFiles() {
+		data, err := os.ReadFile(f.Path)
 		if err != nil {
-			return nil, fmt.Errorf("cannot read %s: %w", path, plainCause(err))
+			return nil, fmt.Errorf("cannot read %s: %w", f.Path, plainCause(err))
 		}
-		role := bundle.Take
-		if i == len(files)-1 {
-			role = bundle.Answer
-		}
-		out = append(out, bundle.Piece{Name: filepath.Base(path), Role: role, Data: data})
+		role := roleOf(filepath.Base(f.Path))
+		out = append(out, bundle.Piece{Name: filepath.Base(f.Path), Role: role, Data: data})
 		if wav && role == bundle.Take && !r.Takes[i].Written {
-			sound, err := wavOf(path, data)
+			sound, err := wavOf(f.Path, data)
 			if err != nil {
 				return nil, err
 			}
@@ -241,6 +238,21 @@ func piecesOf(ctx context.Context, s journal.Stored, files []string, wav bool) (
 	}
 	copies, err := copiesOf(s.Row, r, s)
 	return append(out, copies...), err
+}
+
+// roleOf is what a file of the journal is for, by its name there.
+func roleOf(name string) bundle.Role {
+	switch {
+	case name == "path.json":
+		return bundle.Path
+	case name == "hearing.json":
+		return bundle.Hearing
+	case strings.HasPrefix(name, "backing"):
+		return bundle.Backing
+	case strings.HasPrefix(name, "take"):
+		return bundle.Take
+	}
+	return bundle.Answer
 }
 
 // wavOf turns a take into a WAV file. Its name must not say "take", so that "larkhand check --batch" finds each take once.

@@ -2,6 +2,7 @@ package command
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"strings"
 
@@ -9,6 +10,7 @@ import (
 
 	"larkhand/internal/bundle"
 	"larkhand/internal/journal"
+	"larkhand/midiin"
 )
 
 func newImport() *cobra.Command {
@@ -101,16 +103,22 @@ func arrive(ctx context.Context, k *keeper, b bundled) arrival {
 	if err != nil {
 		return arrival{err: err}
 	}
-	e := journal.Entry{At: b.At, Sang: b.Sang, Played: b.Played, Program: programVersion(), Takes: c.Takes, Answer: c.Answer}
+	e := journal.Entry{At: b.At, Sang: b.Sang, Played: b.Played, Program: programVersion(), Takes: c.Takes, Answer: c.Answer, Backings: c.Backings, Path: c.Path}
 	if there, err := k.find(ctx, e); there != 0 || err != nil {
 		return arrival{there: there, err: err}
 	}
-	r, opt, err := b.judge(ctx, c)
-	if err != nil {
+	if e.Round, err = b.judge(ctx, c); err != nil {
 		return arrival{err: err}
 	}
-	e.Round, e.Instrument = r, opt.Instrument
-	e.Document, err = documentOf(r)
+	if c.Hearing != nil {
+		if err := json.Unmarshal(c.Hearing, &e.Hearing); err != nil {
+			return arrival{err: fmt.Errorf("%s: %w", b.named(), err)} // judging has read it
+		}
+	}
+	if e.Instrument, err = midiin.ParseInstrument(b.Instrument); err != nil {
+		return arrival{err: err}
+	}
+	e.Document, err = documentOf(e.Round)
 	return arrival{entry: e, err: err}
 }
 
