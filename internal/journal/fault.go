@@ -69,6 +69,9 @@ func reason(dir string, err error) (why string, kind error) {
 	if !errors.As(err, &of) {
 		return "", nil
 	}
+	if of.Code() == lib.SQLITE_IOERR_SHMSIZE { // the index of the log beside the database could not be made as long as it must be
+		return "the disk that holds " + dir + " is full; make room there and try again", ErrFull
+	}
 	const primary = 0xff // the low byte of a result code; the rest refines it
 	switch of.Code() & primary {
 	case lib.SQLITE_FULL:

@@ -16,7 +16,7 @@ import (
 
 // optionsOf are the options that a round of the journal was judged with.
 func optionsOf(s journal.Stored) (round.Options, error) {
-	opt := round.Options{Numbering: s.Numbering, Instrument: s.Instrument, AnswerStarts: s.AnswerStarts}
+	opt := round.Options{Numbering: s.Numbering, Instrument: s.Instrument, AnswerStarts: s.AnswerStarts, TakeStarts: s.Hearing.TakeStarts}
 	if !s.KeyGuessed {
 		key, err := music.ParseKey(s.Key)
 		if err != nil {
@@ -42,7 +42,11 @@ func judgeStored(ctx context.Context, s journal.Stored, files []string) (round.R
 	if err != nil {
 		return round.Round{}, fmt.Errorf("round %d cannot be judged again: %w", s.ID, err)
 	}
-	return judgeFiles(ctx, files, opt, backing{})
+	b, err := backingOf(s)
+	if err != nil {
+		return round.Round{}, err
+	}
+	return judgeFiles(ctx, files, opt, b)
 }
 
 // outcomeOf is a judgement in short, as the journal keeps it.

@@ -106,8 +106,10 @@ func entryOf(files []string, r round.Round, flags settings) (journal.Entry, erro
 		}
 		e.Takes = append(e.Takes, data)
 	}
-	e.Answer, err = takeFile(files[last], true)
-	return e, err
+	if e.Answer, err = takeFile(files[last], true); err != nil {
+		return journal.Entry{}, err
+	}
+	return e, keepBacking(&e, flags.backing)
 }
 
 // beginOf is when take 1 began: as given, or its length before its file was last written.
