@@ -10,8 +10,8 @@ SHELL := /bin/bash
 PACKAGES := testdata/packages/packages.sh
 STATICCHECK := go run honnef.co/go/tools/cmd/staticcheck@v0.8.2
 
-# Debian packages of what the tests compare with or run on: general-purpose sound and picture programs, a virtual sound card.
-TEST_PACKAGES := sox libsox-fmt-mp3 flac vorbis-tools lame praat librsvg2-bin jackd2 libjack-jackd2-dev procps
+# Debian packages of what the tests compare with or run on: general-purpose sound and picture programs, a virtual sound card, a browser.
+TEST_PACKAGES := sox libsox-fmt-mp3 flac vorbis-tools lame praat librsvg2-bin jackd2 libjack-jackd2-dev procps chromium
 
 # The packages in which the tag "devices" changes anything.
 DEVICE_PACKAGES := ./internal/sound/... ./cmd/...
@@ -49,6 +49,7 @@ test: test-packages check-format check-vet check-staticcheck test-plain test-dev
 test-packages:
 	@$(PACKAGES) live
 	@$(PACKAGES) tests $(TEST_PACKAGES)
+	@testdata/packages/axe.sh
 
 .PHONY: check-format
 check-format: ## gofmt
