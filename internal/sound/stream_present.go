@@ -148,7 +148,7 @@ func find(name, kind string, standard func() (*portaudio.DeviceInfo, error), cha
 			return d, err
 		}
 	}
-	return nil, fmt.Errorf("there is no %s %q; name one of those that `larkhand devices` lists", kind, name)
+	return nil, fmt.Errorf("there is no %s %q that is free; plug it in, end the program that holds it, or name one of those that `larkhand devices` lists", kind, name)
 }
 
 // parameters are what PortAudio is asked for. A rate of 0 is that of the devices.

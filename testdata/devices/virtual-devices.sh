@@ -10,7 +10,10 @@
 #   virtual-devices.sh build-env     print the environment for "go build": MIDI over JACK instead of ALSA
 #   virtual-devices.sh plug NAME     plug in a MIDI keyboard called NAME, with an input and an output
 #   virtual-devices.sh unplug NAME   unplug it
-#   virtual-devices.sh stage SUNG NOTES HEARD SECONDS
+#   virtual-devices.sh room FRAMES GAIN
+#                                    lay the speaker's sound before the microphone, FRAMES late; see room.c
+#   virtual-devices.sh no-room       end that, and print "xruns N"
+#   virtual-devices.sh stage SUNG NOTES HEARD SECONDS [LEAK]
 #                                    sing, play and listen to the program under test, and wait until that is over; see stage.c
 #
 # VDEV_DIR picks the private folder (two folders give two independent machines), VDEV_PERIOD the period of the sound card in
@@ -141,6 +144,18 @@ plug() {
 
 unplug() { end "keyboard-${1:-}.pid"; }
 
+room() {
+    alive jackd.pid || die "not started"
+    cc -O2 -Wall -Werror -o "$dir/room" "$here/room.c" -ljack
+    JACK_DEFAULT_SERVER=$(server) back room "$dir/room" "$@"
+    within 5 grep -q ready "$dir/room.log" || die "the room does not start; see $dir/room.log"
+}
+
+no_room() {
+    end room.pid
+    grep xruns "$dir/room.log"
+}
+
 stage() {
     alive jackd.pid || die "not started"
     cc -O2 -Wall -Werror -o "$dir/stage" "$here/stage.c" -ljack
@@ -152,6 +167,7 @@ stop() {
     for file in "$dir"/keyboard-*.pid; do
         [ -e "$file" ] && end "$(basename "$file")"
     done
+    end room.pid
     exec 9>"$turn"
     flock -w 60 9 || true
     remove
@@ -172,6 +188,8 @@ build-env)
     ;;
 plug) plug "${2:-}" ;;
 unplug) unplug "${2:-}" ;;
+room) room "${@:2}" ;;
+no-room) no_room ;;
 stage) stage "${@:2}" ;;
 *) sed -n '2,/^set /{/^set /d;s/^# \{0,1\}//;p}' "${BASH_SOURCE[0]}" ;;
 esac
