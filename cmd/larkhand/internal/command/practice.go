@@ -114,7 +114,7 @@ func (p *practising) run(cmd *cobra.Command) error {
 	}
 	ctx, stop := signal.NotifyContext(cmd.Context(), syscall.SIGHUP) // the terminal was closed
 	defer stop()
-	k, err := p.keeping(ctx, cmd.Flags().Changed(journalFlag))
+	k, err := p.roundsPlace(ctx, cmd.Flags().Changed(journalFlag))
 	if err != nil {
 		return err
 	}
@@ -153,7 +153,7 @@ func (p *practising) remembered(cmd *cobra.Command) error {
 }
 
 // runPlain practises with the settings as they are.
-func (p *practising) runPlain(ctx context.Context, in io.Reader, out io.Writer, begin func(screen.Settings, round.Setup) (screen.Session, error), k *keeping) error {
+func (p *practising) runPlain(ctx context.Context, in io.Reader, out io.Writer, begin func(screen.Settings, round.Setup) (screen.Session, error), k *roundsPlace) error {
 	setup, err := p.settings.Setup()
 	if err != nil {
 		var setting *screen.SettingError
@@ -169,7 +169,7 @@ func (p *practising) runPlain(ctx context.Context, in io.Reader, out io.Writer, 
 }
 
 // begin makes a session.
-func (p *practising) begin(s screen.Settings, setup round.Setup, k *keeping) (screen.Session, error) {
+func (p *practising) begin(s screen.Settings, setup round.Setup, k *roundsPlace) (screen.Session, error) {
 	if !p.files.given() {
 		return p.beginDevices(s, setup, k)
 	}
@@ -192,7 +192,7 @@ func (p *practising) begin(s screen.Settings, setup round.Setup, k *keeping) (sc
 	return deviceSession{session, func() error { sitting.end(); return nil }}, nil
 }
 
-func (p *practising) beginDevices(s screen.Settings, setup round.Setup, k *keeping) (screen.Session, error) {
+func (p *practising) beginDevices(s screen.Settings, setup round.Setup, k *roundsPlace) (screen.Session, error) {
 	r, err := openDevices(s, setup)
 	if err != nil {
 		return nil, err

@@ -12,30 +12,30 @@ import (
 	"larkhand/internal/screen"
 )
 
-// keeping is where the rounds of the practice command go: into the journal, into a folder, or nowhere.
-type keeping struct {
+// roundsPlace is where the rounds of the practice command go: into the journal, into a folder, or nowhere.
+type roundsPlace struct {
 	j     *journal.Journal // nil: not into the journal
 	place string           // folder of the sessions' folders, where there is no journal
 	kept  bool             // place stays
 	left  *leftover        // of earlier sessions; nil for none
 }
 
-// keeping opens the place. asked says that the journal was named.
-func (p *practising) keeping(ctx context.Context, asked bool) (k *keeping, err error) {
+// roundsPlace opens the place. asked says that the journal was named.
+func (p *practising) roundsPlace(ctx context.Context, asked bool) (k *roundsPlace, err error) {
 	switch {
 	case p.keep != "":
 		if err := os.MkdirAll(p.keep, 0o755); err != nil {
 			return nil, fmt.Errorf("cannot make the folder %s: %w", p.keep, plainCause(err))
 		}
-		return &keeping{place: p.keep, kept: true}, nil
+		return &roundsPlace{place: p.keep, kept: true}, nil
 	case p.files.given() && !asked:
 		place, err := os.MkdirTemp("", "larkhand-practice-*")
 		if err != nil {
 			return nil, fmt.Errorf("cannot record: %w", plainCause(err))
 		}
-		return &keeping{place: place}, nil
+		return &roundsPlace{place: place}, nil
 	}
-	k = &keeping{}
+	k = &roundsPlace{}
 	if k.j, err = journal.Open(p.journal.path()); err != nil {
 		return nil, fmt.Errorf("%w; or keep the rounds elsewhere with --keep FOLDER", err)
 	}
@@ -47,7 +47,7 @@ func (p *practising) keeping(ctx context.Context, asked bool) (k *keeping, err e
 }
 
 // close closes the journal, and removes what nobody keeps.
-func (k *keeping) close() {
+func (k *roundsPlace) close() {
 	switch {
 	case k.j != nil:
 		k.j.Close() // what was saved is on the disk already
@@ -57,7 +57,7 @@ func (k *keeping) close() {
 }
 
 // sentence says where the rounds go.
-func (k *keeping) sentence() string {
+func (k *roundsPlace) sentence() string {
 	switch {
 	case k.j != nil:
 		return "The rounds are kept in the journal: larkhand history."
@@ -75,7 +75,7 @@ type sitting struct {
 }
 
 // sit makes the place of a new session.
-func (k *keeping) sit(s screen.Settings) (sitting, error) {
+func (k *roundsPlace) sit(s screen.Settings) (sitting, error) {
 	now := time.Now()
 	if k.j == nil {
 		folder, err := os.MkdirTemp(k.place, now.Format("2006-01-02-150405-")+"*")
@@ -92,7 +92,7 @@ func (k *keeping) sit(s screen.Settings) (sitting, error) {
 }
 
 // end ends a session's recording, and removes it where all of it was saved.
-func (k *keeping) end(recording *journal.Recording) {
+func (k *roundsPlace) end(recording *journal.Recording) {
 	recording.Close()
 	if left, err := practice.Recover(recording.Dir); err == nil && len(left) == 0 {
 		_ = k.j.Discard(recording.Name) // else the next start removes it
