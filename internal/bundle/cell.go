@@ -19,3 +19,11 @@ func isNumber(text string) bool {
 	digits := strings.TrimPrefix(text, "-")
 	return digits != "" && strings.Trim(digits, "0123456789.") == "" && strings.Count(digits, ".") <= 1 && digits != "."
 }
+
+// Uncell gives the text back that Cell wrote; zero bytes are lost, and an apostrophe of the text's own that stands before a formula.
+func Uncell(cell string) string {
+	if text, ok := strings.CutPrefix(cell, "'"); ok && Cell(text) == cell {
+		return text
+	}
+	return cell
+}

@@ -27,3 +27,12 @@ func TestCell(t *testing.T) {
 		}
 	}
 }
+
+// TestUncell: what was written comes back.
+func TestUncell(t *testing.T) {
+	for _, text := range []string{"", "Rain", "=1+1", "-:2 1", " +x", "'quoted'", "''", "-12.5"} {
+		if got := Uncell(Cell(text)); got != text {
+			t.Errorf("%q came back as %q", text, got)
+		}
+	}
+}

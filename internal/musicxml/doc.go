@@ -18,6 +18,6 @@
 //
 // # Non-goals
 //
-// No reading. No beams, stems and page layout: programs make their own. No deviation in cents, no velocities: report.JSON and the
-// MIDI files have these.
+// Of foreign scores only one melody is read. No beams, stems and page layout: programs make their own. No deviation in cents,
+// no velocities: report.JSON and the MIDI files have these.
 package musicxml
