@@ -200,5 +200,5 @@ func shareOf(hits, trials int) progress.Share {
 	return s
 }
 
-// clear reports whether a note has a say, as in package progress.
-func clear(n progress.Note) bool { return n.Verdict != match.Unclear }
+// hasSay reports whether a note has a say, as in package progress.
+func hasSay(n progress.Note) bool { return n.Verdict != match.Unclear }

@@ -40,7 +40,7 @@ func habitsOf(answers []Round) []Habit {
 		}
 		hits := 0
 		for _, r := range answers {
-			if slices.ContainsFunc(r.Row.Notes, func(n progress.Note) bool { return clear(n) && n.Kinds.Has(kind) && !covered(n, named) }) {
+			if slices.ContainsFunc(r.Row.Notes, func(n progress.Note) bool { return hasSay(n) && n.Kinds.Has(kind) && !covered(n, named) }) {
 				hits++
 			}
 		}
@@ -98,7 +98,7 @@ func cellsOf(answers []Round, by progress.Dimension, kind hunt.Kind, named []Hab
 	for _, r := range answers {
 		here := map[string]bool{} // the places of this round, true with the evidence
 		for _, n := range r.Row.Notes {
-			if at := place(n, by); at != "" && clear(n) && !covered(n, named) {
+			if at := place(n, by); at != "" && hasSay(n) && !covered(n, named) {
 				here[at] = here[at] || n.Kinds.Has(kind)
 			}
 		}
