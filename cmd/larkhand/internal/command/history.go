@@ -112,20 +112,17 @@ journal. The result before is kept beside it.`,
 			if err != nil {
 				return err
 			}
-			j, err := h.dir.open()
-			if err != nil {
-				return err
-			}
-			defer j.Close()
-			switch {
-			case h.again:
-				return h.rejudge(cmd, j, ids)
-			case len(ids) == 1:
-				return h.show(cmd, j, ids[0])
-			case h.onScreen(cmd, ids):
-				return h.screen(cmd, j)
-			}
-			return h.list(cmd, j)
+			return h.dir.with(func(j *journal.Journal) error {
+				switch {
+				case h.again:
+					return h.rejudge(cmd, j, ids)
+				case len(ids) == 1:
+					return h.show(cmd, j, ids[0])
+				case h.onScreen(cmd, ids):
+					return h.screen(cmd, j)
+				}
+				return h.list(cmd, j)
+			})
 		},
 	}
 	h.choice.register(cmd)

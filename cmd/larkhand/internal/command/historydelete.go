@@ -120,25 +120,22 @@ func newHistoryPurge() *cobra.Command {
 		Example: "  larkhand history --deleted\n  larkhand history purge",
 		Args:    noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			j, err := dir.open()
-			if err != nil {
-				return err
-			}
-			defer j.Close()
-			n, err := j.Deleted(cmd.Context())
-			if err != nil {
-				return err
-			}
-			if n > 0 {
-				if err := ask.confirm(cmd, "Remove "+counted(n, "deleted round")+" with takes and answers for good?"); err != nil {
+			return dir.with(func(j *journal.Journal) error {
+				n, err := j.Deleted(cmd.Context())
+				if err != nil {
 					return err
 				}
-				if n, err = j.PurgeAll(cmd.Context()); err != nil {
-					return err
+				if n > 0 {
+					if err := ask.confirm(cmd, "Remove "+counted(n, "deleted round")+" with takes and answers for good?"); err != nil {
+						return err
+					}
+					if n, err = j.PurgeAll(cmd.Context()); err != nil {
+						return err
+					}
 				}
-			}
-			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s removed for good.\n", sentence(were(n, "round")))
-			return err
+				_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s removed for good.\n", sentence(were(n, "round")))
+				return err
+			})
 		},
 	}
 	ask.register(cmd)
@@ -160,15 +157,12 @@ func withRounds(ctx context.Context, dir journalDir, args []string, change func(
 	if err != nil {
 		return err
 	}
-	j, err := dir.open()
-	if err != nil {
-		return err
-	}
-	defer j.Close()
-	if err := ctx.Err(); err != nil {
-		return err
-	}
-	return change(j, ids)
+	return dir.with(func(j *journal.Journal) error {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		return change(j, ids)
+	})
 }
 
 // these is "this round", "these 3 rounds".

@@ -42,6 +42,16 @@ func (d journalDir) open() (*journal.Journal, error) {
 	return j, err
 }
 
+// with opens the journal, does something with it, and closes it.
+func (d journalDir) with(do func(*journal.Journal) error) error {
+	j, err := d.open()
+	if err != nil {
+		return err
+	}
+	defer j.Close()
+	return do(j)
+}
+
 func newJournal() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "journal",
@@ -67,16 +77,13 @@ something is wrong.`,
 		Example: "  larkhand journal check",
 		Args:    noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			j, err := dir.open()
-			if err != nil {
-				return err
-			}
-			defer j.Close()
-			health, err := j.Check(cmd.Context())
-			if err != nil {
-				return err
-			}
-			return tellHealth(cmd.OutOrStdout(), health, j.Where().Dir)
+			return dir.with(func(j *journal.Journal) error {
+				health, err := j.Check(cmd.Context())
+				if err != nil {
+					return err
+				}
+				return tellHealth(cmd.OutOrStdout(), health, j.Where().Dir)
+			})
 		},
 	}
 	dir.register(cmd)
@@ -111,28 +118,28 @@ copied. The copy is a journal of its own: "--journal FOLDER" opens it.`,
 		Example: "  larkhand journal backup /media/stick/larkhand\n  larkhand history --journal /media/stick/larkhand",
 		Args:    between(1, 1, "one folder"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			j, err := dir.open()
-			if err != nil {
-				return err
-			}
-			defer j.Close()
-			b, err := j.Backup(cmd.Context(), args[0])
-			if err != nil {
-				return err
-			}
-			w := cmd.OutOrStdout()
-			if err := tellEach(w, b.Remarks); err != nil {
-				return err
-			}
-			if n := len(b.Remarks); n > 0 {
-				return fmt.Errorf("the backup in %s lacks %s; all else is there", args[0], counted(n, "file"))
-			}
-			_, err = fmt.Fprintf(w, "%s in the backup in %s; %s copied now.\n", sentence(are(b.Rounds, "round")), args[0], were(b.Files, "file"))
-			return err
+			return dir.with(func(j *journal.Journal) error {
+				b, err := j.Backup(cmd.Context(), args[0])
+				if err != nil {
+					return err
+				}
+				return tellBackup(cmd.OutOrStdout(), b, args[0])
+			})
 		},
 	}
 	dir.register(cmd)
 	return cmd
+}
+
+func tellBackup(w io.Writer, b journal.BackedUp, folder string) error {
+	if err := tellEach(w, b.Remarks); err != nil {
+		return err
+	}
+	if n := len(b.Remarks); n > 0 {
+		return fmt.Errorf("the backup in %s lacks %s; all else is there", folder, counted(n, "file"))
+	}
+	_, err := fmt.Fprintf(w, "%s in the backup in %s; %s copied now.\n", sentence(are(b.Rounds, "round")), folder, were(b.Files, "file"))
+	return err
 }
 
 func newJournalRepair() *cobra.Command {

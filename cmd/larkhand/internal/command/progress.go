@@ -32,25 +32,22 @@ rounds can look like anything.`,
 			if err != nil {
 				return err
 			}
-			j, err := dir.open()
-			if err != nil {
-				return err
-			}
-			defer j.Close()
-			name, err := onePlayer(cmd.Context(), j, player, cmd.Flags().Changed("player"))
-			if err != nil {
-				return err
-			}
-			rounds, err := j.Progress(cmd.Context(), name, from, to)
-			if err != nil {
-				return err
-			}
-			view := report.ProgressView{Player: name, Progress: over.Of(rounds)}
-			out := cmd.OutOrStdout()
-			if asJSON {
-				return view.JSON(out)
-			}
-			return view.Text(out, inColour(out))
+			return dir.with(func(j *journal.Journal) error {
+				name, err := onePlayer(cmd.Context(), j, player, cmd.Flags().Changed("player"))
+				if err != nil {
+					return err
+				}
+				rounds, err := j.Progress(cmd.Context(), name, from, to)
+				if err != nil {
+					return err
+				}
+				view := report.ProgressView{Player: name, Progress: over.Of(rounds)}
+				out := cmd.OutOrStdout()
+				if asJSON {
+					return view.JSON(out)
+				}
+				return view.Text(out, inColour(out))
+			})
 		},
 	}
 	f := cmd.Flags()
