@@ -13,6 +13,9 @@ STATICCHECK := go run honnef.co/go/tools/cmd/staticcheck@v0.8.2
 # Debian packages of what the tests compare with or run on: general-purpose sound and picture programs, a virtual sound card, a browser.
 TEST_PACKAGES := sox libsox-fmt-mp3 flac vorbis-tools lame praat librsvg2-bin jackd2 libjack-jackd2-dev procps chromium
 
+# The same for the tiers of virtual devices of "make test-devices".
+TIER_PACKAGES := pulseaudio pulseaudio-utils libasound2-plugins qemu-system-x86 busybox-static cpio libasound2-data alsa-utils
+
 # The packages in which the tag "devices" changes anything.
 DEVICE_PACKAGES := ./internal/sound/... ./cmd/...
 
@@ -43,7 +46,7 @@ install: ## install what the live program needs (says what), and larkhand with d
 	case ":$$PATH:" in *":$$folder:"*) ;; *) echo "$$folder is not on your PATH; to add it: export PATH=\"\$$PATH:$$folder\"" ;; esac
 
 .PHONY: test
-test: test-packages check-format check-vet check-staticcheck test-plain test-devices test-race test-fuzz ## all tests and checks; installs what they need
+test: test-packages check-format check-vet check-staticcheck test-plain test-jack test-race test-fuzz ## all tests and checks; installs what they need
 
 .PHONY: test-packages
 test-packages:
@@ -74,9 +77,17 @@ check-staticcheck: ## staticcheck, without and with devices
 test-plain: ## go test, with every program to compare with that is installed
 	@go test -count=1 ./... $(PROGRAMS)
 
-.PHONY: test-devices
-test-devices: ## the tests with devices; they plug in virtual ones
+.PHONY: test-jack
+test-jack: ## the tests with devices; they plug in virtual ones of JACK
 	@go test -count=1 -tags devices $(DEVICE_PACKAGES)
+
+# Not in "make test": they take minutes, and few machines have what they need. A tier that cannot run here says what it lacks.
+.PHONY: test-devices
+test-devices: ## the program on virtual devices of PulseAudio, and in an emulated computer; installs what they need
+	@$(PACKAGES) live
+	@$(PACKAGES) tests $(TIER_PACKAGES)
+	@LARKHAND_TEST_TIER=pulse go test -count=1 -v -timeout 20m -tags devices -run '^TestPulse' ./internal/sound
+	@LARKHAND_TEST_TIER=machine go test -count=1 -v -timeout 20m -tags devices -run '^TestMachineTier$$' ./internal/sound
 
 .PHONY: test-race
 test-race: ## the race detector, without and with devices
