@@ -6,6 +6,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"io"
 	"math"
 	"os"
 	"os/exec"
@@ -15,6 +16,9 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"github.com/charmbracelet/x/vt"
+	"github.com/creack/pty"
 
 	"larkhand/internal/delay"
 	"larkhand/internal/sound"
@@ -115,6 +119,7 @@ func TestVirtualMonitor(t *testing.T) {
 		s.sung[i] = float32(0.1 * math.Sin(2*math.Pi*440*float64(i)/cardRate))
 	}
 	v.stage(s, 0)
+	v.awaitStage()
 	r := v.start("devices", "--watch", "--plain", "--midi", "stage:keys")
 	// A sine of amplitude 0.1 has -20 dBFS peak and -23.01 of the mean square.
 	for _, want := range []string{"level -23 dBFS, peak -20 dBFS", "C4 down, velocity 84, channel 1", "C4 up, channel 1", "sustain pedal down, channel 1", "pitch bend +50 %, channel 1"} {
@@ -123,14 +128,20 @@ func TestVirtualMonitor(t *testing.T) {
 	r.interrupt()
 }
 
-// start starts the program when the port of the stage is there.
-func (v *virtualMachine) start(arguments ...string) *running {
+// awaitStage waits until the port of the stage is there.
+func (v *virtualMachine) awaitStage() {
 	v.t.Helper()
 	for begun := time.Now(); time.Since(begun) < patience; time.Sleep(100 * time.Millisecond) {
 		if out, _, err := v.devices("--json"); err == nil && strings.Contains(out, "stage:keys") {
-			break
+			return
 		}
 	}
+	v.t.Fatal("the stage has no port")
+}
+
+// start starts the program.
+func (v *virtualMachine) start(arguments ...string) *running {
+	v.t.Helper()
 	r := &running{t: v.t, ended: make(chan error, 1)}
 	r.cmd = exec.Command(v.program, arguments...)
 	r.cmd.Env = v.environment
@@ -159,6 +170,70 @@ func (r *running) interrupt() {
 	}
 }
 
+// terminal starts the program in a terminal of its own.
+func (v *virtualMachine) terminal(width, height int, args ...string) *terminal {
+	v.t.Helper()
+	cmd := exec.Command(v.program, args...)
+	stderr := &strings.Builder{}
+	cmd.Stderr = stderr
+	cmd.Env = append(v.environment, "TERM=xterm-256color", "NO_COLOR=1")
+	file, err := pty.StartWithSize(cmd, &pty.Winsize{Rows: uint16(height), Cols: uint16(width)})
+	if err != nil {
+		v.t.Skip("skipped: no pseudo-terminals here:", err)
+	}
+	term := &terminal{t: v.t, file: file, screen: &lockedScreen{emulator: vt.NewSafeEmulator(width, height)}, ended: make(chan error, 1), stderr: stderr}
+	go io.Copy(term.screen, file)
+	go io.Copy(file, term.screen.emulator)
+	go func() { term.ended <- cmd.Wait() }()
+	v.t.Cleanup(func() {
+		cmd.Process.Kill()
+		file.Close()
+		term.screen.Close()
+	})
+	return term
+}
+
+// On a terminal the list is followed by the monitor, which a key ends; so does Ctrl-C.
+func TestVirtualMonitorOnATerminal(t *testing.T) {
+	v := newVirtualMachine(t)
+	s := scene{sung: make([]float32, 120*cardRate), notes: "48000 90 3c 54\n60000 80 3c 40\n72000 b0 40 7f\n"}
+	for i := range s.sung {
+		s.sung[i] = float32(0.1 * math.Sin(2*math.Pi*440*float64(i)/cardRate))
+	}
+	v.stage(s, 0)
+	v.awaitStage()
+	term := v.terminal(80, 24, "devices", "--midi", "stage:keys")
+	term.wait("Keyboard    stage:keys")
+	term.wait(" -23 dBFS, peak  -20")
+	term.wait("C4 down, velocity 84, channel 1")
+	term.wait("sustain pedal down")
+	t.Log("\n" + term.screen.String())
+	term.press("q")
+	term.end()
+
+	term = v.terminal(60, 20, "devices")
+	term.wait("dBFS, peak")
+	term.press(ctrlC)
+	term.end()
+}
+
+// Ctrl-C leaves a measurement that waits for the player: it says so, and that it did nothing.
+func TestVirtualMeasurementIsLeft(t *testing.T) {
+	v := newVirtualMachine(t)
+	term := v.terminal(80, 24, "devices", "--measure")
+	term.wait("Press Enter when you are ready")
+	t.Log("\n" + term.screen.String())
+	term.press(ctrlC)
+	select {
+	case err := <-term.ended:
+		if err == nil || !strings.Contains(term.stderr.String(), "stopped before it was done") {
+			t.Errorf("%v, says %q", err, term.stderr.String())
+		}
+	case <-time.After(patience):
+		t.Fatal("does not end")
+	}
+}
+
 // The sound card goes away while it is measured: a sentence says so, and the program ends.
 func TestVirtualSoundCardGoesWhileItIsMeasured(t *testing.T) {
 	v := newVirtualMachine(t)
@@ -171,14 +246,19 @@ func TestVirtualSoundCardGoesWhileItIsMeasured(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	killed := make(chan error, 1)
-	time.AfterFunc(3*time.Second, func() { killed <- syscall.Kill(server, syscall.SIGKILL) })
-	_, complaint, failure := v.devices("--measure", "--now")
-	if err := <-killed; err != nil {
+	r := v.start("devices", "--measure", "--now")
+	r.says("series 1:")
+	time.Sleep(2 * time.Second) // into the second series, which takes five
+	if err := syscall.Kill(server, syscall.SIGKILL); err != nil {
 		t.Fatal(err)
 	}
-	if failure == nil || !strings.Contains(complaint, "went away while it was measured") || strings.Count(complaint, "\n") != 1 {
-		t.Errorf("%v: %s", failure, complaint)
+	select {
+	case err := <-r.ended:
+		if complaint := r.fault.String(); err == nil || !strings.Contains(complaint, "went away while it was measured") || strings.Count(complaint, "\n") != 1 {
+			t.Errorf("%v: %s", err, complaint)
+		}
+	case <-time.After(patience):
+		t.Fatal("does not end")
 	}
 }
 

@@ -16,8 +16,8 @@ const speakerGuide = `Measuring how long sound takes from the speaker back to th
   speaker     %s
   microphone  %s
 
-Take headphones off, and hold one of them to the microphone. Keep the volume low:
-soft clicks follow, for about ten seconds. Be quiet until they are over.
+Take headphones off, and hold one of them to the microphone. Keep the volume
+low: soft clicks follow, for about ten seconds. Be quiet until they are over.
 `
 
 const keyboardGuide = `Measuring how late the notes of the keyboard come.
@@ -25,10 +25,11 @@ const keyboardGuide = `Measuring how late the notes of the keyboard come.
   keyboard    %s
   microphone  %s
 
-Lay the microphone beside the keys. Turn the keyboard's own sound off, or keep it
-low. Then strike one key %d times, firmly and about once a second; and once more
-as many. The microphone hears each strike. How long a key takes from its contact to
-its knock differs from keyboard to keyboard, so this is known to a few milliseconds.
+Lay the microphone beside the keys. Turn the keyboard's own sound off, or keep
+it low. Then strike one key %d times, firmly and about once a second; and as
+often once more. The microphone hears each strike. How long a key takes from its
+contact to its knock differs from keyboard to keyboard, so this is known to a
+few milliseconds only.
 `
 
 // measureSpeaker measures and remembers the delay from speaker to microphone.

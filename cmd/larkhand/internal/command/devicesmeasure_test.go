@@ -56,7 +56,7 @@ func TestMeasuringASpeaker(t *testing.T) {
 		t.Fatalf("%v, asked for %q", err, asked)
 	}
 	for _, want := range []string{
-		"  speaker     Loudspeaker\n  microphone  Shelf\n", "hold one of them to the microphone. Keep the volume low", "Press Enter when you are ready",
+		"  speaker     Loudspeaker\n  microphone  Shelf\n", "hold one of them to the microphone. Keep the volume\nlow: soft clicks follow", "Press Enter when you are ready",
 		"series 1: 6 of 6 clicks heard, 42.8 ms, within 0.5 ms\nseries 2: 5 of 6 clicks heard, 42.7 ms, within 0.4 ms\n",
 		"Sound takes 42.7 ms from speaker to microphone, within 0.5 ms.",
 	} {
