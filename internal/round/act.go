@@ -28,6 +28,8 @@ func (m *Machine) act(a Action, amount int) {
 		m.changeTempo(1, amount)
 	case Mute:
 		m.mute(Backing(amount))
+	case Learn:
+		m.learning = !m.learning && m.mayLearn()
 	case Stop, Quit:
 		m.leave(m.now)
 		m.stopLoop(m.now)
@@ -152,6 +154,11 @@ func (m *Machine) mute(parts Backing) {
 	m.emit(Command{Kind: MuteParts, At: m.now, Muted: m.muted})
 }
 
+// mayLearn is true where a key that is played now is no note of an answer.
+func (m *Machine) mayLearn() bool {
+	return m.part != PartTake2 && m.part != PartThinking && m.part != PartAnswer
+}
+
 // can lists what a key press would do now.
 func (m *Machine) can() []Action {
 	if m.part == PartOver {
@@ -169,6 +176,9 @@ func (m *Machine) can() []Action {
 	}
 	if m.setup.Timing != NoLoop {
 		actions = append(actions, Slower, Faster, Mute)
+	}
+	if m.mayLearn() {
+		actions = append(actions, Learn)
 	}
 	return append(actions, Quit)
 }

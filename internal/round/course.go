@@ -133,6 +133,7 @@ func (m *Machine) enterTake(p Part, at, cut float64) {
 		end = at + longestTake
 	}
 	m.enter(p, at, end)
+	m.learning = m.learning && p == PartTake1
 	m.hands.early = math.Inf(1)
 	m.heard[p.Take()] = m.voice.on
 	m.beginTake(p, at, cut)

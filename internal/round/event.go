@@ -38,10 +38,11 @@ const (
 	Mute                     // Amount is a Backing part, which is silenced or brought back
 	Stop                     // stop the loop; go on starts again
 	Quit                     // end
+	Learn                    // the next MIDI key or pedal goes on from then on; again: nothing is learned
 )
 
 var actionNames = [...]string{
-	GoOn: "go on", Repeat: "repeat", Skip: "skip", AnotherKey: "another key", Slower: "slower", Faster: "faster", Mute: "mute", Stop: "stop", Quit: "quit",
+	GoOn: "go on", Repeat: "repeat", Skip: "skip", AnotherKey: "another key", Slower: "slower", Faster: "faster", Mute: "mute", Stop: "stop", Quit: "quit", Learn: "learn",
 }
 
 // String is the action in words: "go on".

@@ -91,6 +91,10 @@ func (m *Machine) feel(e Event) {
 	if e.Key < 0 || e.Key >= len(m.hands.down) || !m.mine(Keyboard, e.Device) {
 		return
 	}
+	if m.learning && e.Kind == NotePlayed && e.Key != 0 {
+		m.learning, m.setup.GoOnKey, m.setup.GoOnPedal = false, e.Key, false
+		return
+	}
 	if e.Key == m.setup.GoOnKey && e.Key != 0 {
 		if e.Kind == NotePlayed {
 			m.act(GoOn, 0)

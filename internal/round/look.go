@@ -19,6 +19,7 @@ func (m *Machine) View(now float64) View {
 		Singer: people[singer], Player: people[player],
 		Singing: m.voice.on, Playing: m.hands.count > 0,
 		Key: m.key(m.shift), Muted: m.muted, NextKey: m.key(m.next.shift),
+		Learning: m.learning, GoOnKey: m.setup.GoOnKey, GoOnPedal: m.setup.GoOnPedal,
 		Can: m.can(),
 	}
 	v.Turn = v.Singer
@@ -103,6 +104,9 @@ func (m *Machine) prompt(v View) string {
 	name := ""
 	if v.Turn.Name != "" && len(m.setup.Players) > 1 {
 		name = v.Turn.Name + ": "
+	}
+	if m.learning {
+		return "Press the MIDI key or the pedal that is to go on; g again for none."
 	}
 	switch m.part {
 	case PartIdle:

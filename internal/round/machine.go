@@ -41,6 +41,8 @@ type Machine struct {
 	started float64
 	rested  float64 // when the player was last told to rest
 
+	learning bool // the next key or pedal is to go on from then on
+
 	turn  int // of the circle
 	round int
 	redo  bool // the next round keeps the number
@@ -175,6 +177,10 @@ func (m *Machine) take(e Event) {
 	case NotePlayed, NoteReleased:
 		m.feel(e)
 	case PedalDown:
+		if m.learning && m.mine(Keyboard, e.Device) {
+			m.learning, m.setup.GoOnKey, m.setup.GoOnPedal = false, 0, true
+			return
+		}
 		if m.setup.GoOnPedal && m.part != PartAnswer {
 			m.act(GoOn, 0)
 		}
@@ -209,6 +215,9 @@ func (m *Machine) enter(p Part, at, deadline float64) {
 	m.waits = false
 	m.emit(Command{Kind: ShowPart, At: at, Part: p})
 }
+
+// GoOnKey is the MIDI key that goes on and is no note of an answer: that of the setup, or one that was learned; 0 for none.
+func (m *Machine) GoOnKey() int { return m.setup.GoOnKey }
 
 // singer and player are who sings and who plays at this turn of the circle.
 func (m *Machine) singer() int { return m.turn % len(m.setup.people()) }

@@ -67,7 +67,7 @@ func drawEvent(t *rapid.T, now float64) Event {
 	}
 	kinds := []EventKind{Tick, Tick, Tick, VoiceStarted, VoiceEnded, VoicePaused, NotePlayed, NotePlayed, NoteReleased, PedalDown, PedalUp, Pressed, Pressed, DeviceLost, DeviceBack, DeviceBack, Overrun, Level, VolumeChanged, CannotJudge}
 	e.Kind = rapid.SampledFrom(kinds).Draw(t, "kind")
-	e.Action = rapid.SampledFrom([]Action{GoOn, GoOn, GoOn, GoOn, Repeat, Skip, AnotherKey, Slower, Faster, Mute, Stop, Quit + 1}).Draw(t, "action")
+	e.Action = rapid.SampledFrom([]Action{GoOn, GoOn, GoOn, GoOn, Repeat, Skip, AnotherKey, Slower, Faster, Mute, Stop, Learn, Learn + 1}).Draw(t, "action")
 	e.Amount = rapid.IntRange(-20, 20).Draw(t, "amount")
 	e.Lost = DeviceKind(rapid.IntRange(-1, 3).Draw(t, "lost"))
 	e.Seconds = rapid.Float64Range(-1, 1).Draw(t, "seconds")
@@ -246,7 +246,7 @@ func TestMachineKeepsItsPromises(t *testing.T) {
 			if !math.IsNaN(e.Time) && math.Abs(e.Time) < latestTime {
 				now = max(now, e.Time)
 			}
-			leaves := e.Kind == Pressed && e.Action != GoOn && e.Action != Mute
+			leaves := e.Kind == Pressed && e.Action != GoOn && e.Action != Mute && e.Action != Learn
 			anyLost := e.Kind == DeviceLost
 			for _, names := range m.lost {
 				anyLost = anyLost || len(names) > 0

@@ -39,6 +39,10 @@ type View struct {
 	NextTempo float64    // of the next round, where it was changed under way; else Tempo
 	NextKey   *music.Key // of the next round
 
+	Learning  bool // the next MIDI key or pedal goes on from then on
+	GoOnKey   int  // MIDI key that goes on; 0 for none
+	GoOnPedal bool // the sustain pedal goes on
+
 	WaitsFor string   // the device that is waited for, such as "microphone"; "" for none
 	Can      []Action // what a key press would do now
 }

@@ -84,3 +84,20 @@ func halves(rows [glyphRows]string) []string {
 	}
 	return lines
 }
+
+// bigChord draws a chord symbol as large as it fits. Of one that is too wide for large letters the beginning is large, from its
+// root on, and the rest stands in plain letters on the lowest row.
+func bigChord(symbol string, width, height int) []string {
+	if _, ok := dots(symbol); !ok || len(big(symbol, width, height)) > 1 || height < (glyphRows+1)/2 {
+		return big(symbol, width, height)
+	}
+	runes := []rune(symbol)
+	for n := len(runes) - 1; n > 0; n-- {
+		lines := big(string(runes[:n]), width-len(runes[n:])-1, (glyphRows+1)/2)
+		if len(lines) > 1 {
+			lines[len(lines)-1] += " " + string(runes[n:])
+			return lines
+		}
+	}
+	return big(symbol, width, height)
+}

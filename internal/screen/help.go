@@ -9,7 +9,7 @@ func (m *model) viewHelp() string {
 		}
 	}
 	body = append(body, "up, down: move a long verdict",
-		"Keep the headphones low. Rest voice and hands; with pain or hoarseness, stop.")
+		"Care: keep headphones low, rest the voice and the hands. Stop at pain or hoarseness, or ringing ears; if it stays, ask a professional.")
 	foot := []string{m.styles.quiet.Render("? or esc: back")}
 	var lines []string
 	for _, line := range body {

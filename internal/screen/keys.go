@@ -31,6 +31,9 @@ var bindings = []binding{
 	{keys: []string{"2"}, shown: "2", action: round.Mute, amount: int(round.Comping), acts: true},
 	{keys: []string{"3"}, shown: "3", action: round.Mute, amount: int(round.HiHat), acts: true},
 	{keys: []string{"4"}, shown: "1-4", short: "mute", long: "1 bass, 2 comping, 3 hi-hat, 4 click: silent, or back", action: round.Mute, amount: int(round.Click), acts: true},
+	{keys: []string{keySofter}, shown: ","},
+	{keys: []string{keyLouder}, shown: keySofter + keyLouder, short: "vol", long: ", softer, . louder by 3 dB; it never gets louder by itself"},
+	{keys: []string{"g"}, shown: "g", short: "learn", long: "g: then the MIDI key or pedal that is to go on, once", action: round.Learn, acts: true},
 	{keys: []string{"x"}, shown: "x", short: "stop", long: "x: stop the loop; space starts again", action: round.Stop, acts: true},
 	{keys: []string{keyBack}, shown: "esc", short: "set-up", long: "esc: end this session and go back to the set-up"},
 	{keys: []string{keyQuit, keyBreak}, shown: "q", short: "quit", long: "q or Ctrl-C: end; what is recorded is not lost by it"},
@@ -47,18 +50,47 @@ const (
 	keyDown  = "down"
 	keyLeft  = "left"
 	keyRight = "right"
+
+	keySofter = ","
+	keyLouder = "."
 )
 
-// helpLine names the keys on one line of at most width columns: with words where they fit, else with the shortest of them.
+// volumeStep is what a key changes the volume by, dB (own choice: heard, and no fright).
+const volumeStep = 3
+
+// volumeWay is 1 for the key that makes the loop louder, -1 for the one that makes it softer, else 0.
+func volumeWay(key string) float64 {
+	switch key {
+	case keyLouder:
+		return 1
+	case keySofter:
+		return -1
+	}
+	return 0
+}
+
+// Keys of the offer.
+const (
+	keyKeep  = "k"
+	keyDrop  = "t"
+	keyLater = "l"
+)
+
+// helpLine names the keys on one line of at most width columns: with words for all where they fit, else for some or none.
 func helpLine(width int) string {
-	var words, bare []string
+	var words, some, bare []string
 	for _, b := range bindings {
-		if b.short != "" {
-			words = append(words, b.shown+" "+b.short)
-			bare = append(bare, b.shown)
+		if b.short == "" {
+			continue
+		}
+		words, bare = append(words, b.shown+" "+b.short), append(bare, b.shown)
+		if b.acts || b.shown == keySofter+keyLouder {
+			some = append(some, b.shown+" "+b.short)
+		} else {
+			some = append(some, b.shown) // esc, q and ? are what they are in other programs
 		}
 	}
-	for _, line := range []string{strings.Join(words, "  "), strings.Join(words, " ")} {
+	for _, line := range []string{strings.Join(words, "  "), strings.Join(words, " "), strings.Join(some, " "), "keys: " + strings.Join(bare, "  ") + "  (? explains)"} {
 		if len(line) <= width {
 			return line
 		}

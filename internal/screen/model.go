@@ -45,7 +45,9 @@ type Config struct {
 	Kept     string         // one sentence on where rounds are kept, or that they are not
 	Devices  func() Devices // may take seconds; nil: none are offered
 	Offer    *Offer         // nil: nothing was left
-	Colour   bool
+	// Watch begins at once, leaves out the set-up, and takes any key that is not of another use for going on: a session that is looked at.
+	Watch  bool
+	Colour bool
 }
 
 // Run shows the screens on a terminal until the player quits or ctx ends. It returns when the session that runs, if there is
@@ -68,6 +70,7 @@ type view int
 const (
 	setupView view = iota
 	roundView
+	offerView
 )
 
 // model is the state of the screens.
@@ -92,14 +95,34 @@ type (
 	}
 	// endedMsg tells that a session has ended.
 	endedMsg struct{ of *live }
+	// devicesMsg brings the devices of this machine.
+	devicesMsg struct{ found Devices }
 )
 
 func newModel(ctx context.Context, out io.Writer, cfg Config) *model {
-	return &model{ctx: ctx, cfg: cfg, styles: newStyles(out, cfg.Colour), form: newForm(cfg.Settings), live: &live{}}
+	m := &model{ctx: ctx, cfg: cfg, styles: newStyles(out, cfg.Colour), form: newForm(cfg.Settings), live: &live{}}
+	if cfg.Offer != nil {
+		m.view = offerView
+	}
+	return m
 }
 
-// Init asks for nothing.
-func (m *model) Init() tea.Cmd { return nil }
+// Init looks for devices, or begins what is only to be watched.
+func (m *model) Init() tea.Cmd {
+	if m.cfg.Watch {
+		return m.begin()
+	}
+	return m.look()
+}
+
+// look looks for devices, beside the screens.
+func (m *model) look() tea.Cmd {
+	if m.cfg.Devices == nil || m.form.looking {
+		return nil
+	}
+	m.form.looking = true
+	return func() tea.Msg { return devicesMsg{m.cfg.Devices()} }
+}
 
 // Update takes one message.
 func (m *model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
@@ -111,8 +134,13 @@ func (m *model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	case snapshotMsg:
 		if msg.of == m.live {
 			m.live.take(msg.snapshot)
+			m.learned(msg.snapshot.View)
 			return m, m.live.wait()
 		}
+	case offeredMsg:
+		m.offered(msg)
+	case devicesMsg:
+		m.form.devices, m.form.looking = msg.found, false
 	case endedMsg:
 		if msg.of == m.live {
 			m.live.over = true
@@ -124,8 +152,12 @@ func (m *model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 
 // press takes the keys of one message.
 func (m *model) press(msg tea.KeyMsg) tea.Cmd {
-	if m.view == setupView && !m.help {
+	switch {
+	case m.help:
+	case m.view == setupView:
 		return m.pressSetup(msg)
+	case m.view == offerView:
+		return m.pressOffer(msg.String())
 	}
 	for _, key := range single(msg) {
 		if cmd := m.pressRound(key); cmd != nil {
@@ -145,17 +177,37 @@ func (m *model) pressRound(key string) tea.Cmd {
 	case m.help:
 		m.help = key != keyBack && m.help
 		return nil
+	case key == keyBack && m.cfg.Watch:
+		return tea.Quit
 	case key == keyBack:
 		old := m.live
 		m.live = &live{}
 		m.view = setupView
-		return func() tea.Msg { old.end(); return nil }
+		look := m.look()
+		return func() tea.Msg {
+			old.end() // its devices are free then
+			if look == nil {
+				return nil
+			}
+			return look()
+		}
 	case key == keyUp:
 		m.live.scroll--
+		return nil
 	case key == keyDown:
 		m.live.scroll++
+		return nil
+	case m.live.over:
+		return nil
+	case m.cfg.Watch:
+		m.live.session.Do(round.GoOn, 0)
+		return nil
 	}
-	if b, ok := bound(key); ok && b.acts && !m.live.over {
+	if way := volumeWay(key); way != 0 {
+		m.live.session.ChangeVolume(way * volumeStep)
+		return nil
+	}
+	if b, ok := bound(key); ok && b.acts {
 		m.live.session.Do(b.action, b.amount)
 	}
 	return nil
@@ -171,6 +223,8 @@ func (m *model) pressSetup(msg tea.KeyMsg) tea.Cmd {
 		return nil
 	case "enter":
 		return m.begin()
+	case "ctrl+r":
+		return m.look()
 	}
 	m.form.press(msg)
 	return nil
@@ -199,6 +253,32 @@ func (m *model) begin() tea.Cmd {
 	return m.live.wait()
 }
 
+// learned remembers what goes on from now on, where a round has learned it.
+func (m *model) learned(v round.View) {
+	text := goOnText(v.GoOnKey, v.GoOnPedal)
+	if v.Learning || v.PartName == "" || text == "" || text == m.form.settings.GoOn {
+		return
+	}
+	if setup, err := m.form.settings.Setup(); err == nil && setup.GoOnKey == v.GoOnKey && setup.GoOnPedal == v.GoOnPedal {
+		return // the same, written in another way
+	}
+	m.form.settings.GoOn = text
+	m.live.remark = "From now on " + goOnName(text) + " goes on."
+	if m.cfg.Remember != nil {
+		if err := m.cfg.Remember(m.form.settings); err != nil {
+			m.live.remark = err.Error()
+		}
+	}
+}
+
+// goOnName is what goes on, in a sentence.
+func goOnName(text string) string {
+	if text == pedalWord {
+		return "the sustain pedal"
+	}
+	return "the key " + text
+}
+
 // View draws the screen.
 func (m *model) View() string {
 	switch {
@@ -208,6 +288,8 @@ func (m *model) View() string {
 		return page(wrap("Larkhand needs at least 60 columns and 20 rows; make the window larger or the letters smaller. Nothing is lost.", m.width), nil, m.width, m.height)
 	case m.help:
 		return m.viewHelp()
+	case m.view == offerView:
+		return m.viewOffer()
 	case m.view == setupView:
 		return m.viewSetup()
 	case m.live.verdictStands():

@@ -2,6 +2,7 @@ package screen
 
 import (
 	"bufio"
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -21,16 +22,20 @@ type PlainConfig struct {
 // Plain practises line by line, for a screen reader or a pipe: a line when something begins, changes or goes wrong, and the
 // verdict as `larkhand check` prints it. Lines of in are keys of the round view; an empty one goes on. It returns when the session has ended.
 func Plain(ctx context.Context, in io.Reader, out io.Writer, cfg PlainConfig) error {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	keys := readLines(ctx, in)
+	p := plain{out: out, kept: cfg.Kept}
+	if !p.ask(ctx, cfg.Offer, keys) {
+		return p.err
+	}
 	session, err := cfg.Begin()
 	if err != nil {
 		return err
 	}
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
+	p.session = session
 	ended := make(chan error, 1)
 	go func() { ended <- session.Run(ctx) }()
-	keys := readLines(ctx, in)
-	p := plain{out: out, session: session, kept: cfg.Kept}
 	p.say("Larkhand. Enter goes on; a letter and enter: " + strings.Join(plainKeys(), ", ") + ".")
 	snapshots := session.Snapshots()
 	for {
@@ -51,6 +56,38 @@ func Plain(ctx context.Context, in io.Reader, out io.Writer, cfg PlainConfig) er
 			cancel() // nobody can read on
 		}
 	}
+}
+
+// ask makes the offer, where there is one, until it is answered. It is false where the player rather quits. At the end of the
+// lines it is left for later.
+func (p *plain) ask(ctx context.Context, offer *Offer, lines <-chan string) bool {
+	if offer == nil {
+		return true
+	}
+	p.say(offer.Text)
+	for p.err == nil {
+		p.say("One letter and enter: " + offerKeys + ", q quit.")
+		select {
+		case line, ok := <-lines:
+			key := strings.TrimSpace(line)
+			switch {
+			case !ok:
+				return true
+			case key == keyQuit:
+				return false
+			}
+			told, done := offer.answer(key)
+			if told != "" {
+				p.say(told)
+			}
+			if done {
+				return true
+			}
+		case <-ctx.Done():
+			return false
+		}
+	}
+	return false
 }
 
 // readLines gives the lines of in until it ends or ctx does. What waits in a read that nothing ends stays until the process ends.
@@ -93,6 +130,11 @@ type plain struct {
 	notice  practice.Notice
 	verdict int // round whose result was told
 	judging bool
+
+	muted, key    string
+	volume, tempo float64
+	heard         bool // there is a volume
+	learning      bool
 }
 
 func (p *plain) say(text string) {
@@ -115,7 +157,9 @@ func (p *plain) press(line string) {
 		key = " "
 	}
 	b, ok := bound(key)
-	switch {
+	switch way := volumeWay(key); {
+	case way != 0:
+		p.session.ChangeVolume(way * volumeStep)
 	case ok && b.acts:
 		p.session.Do(b.action, b.amount)
 	case key == keyQuit:
@@ -144,6 +188,7 @@ func (p *plain) tell(s practice.Snapshot) {
 		}
 	}
 	v := s.View
+	p.tellChanges(s)
 	if v.Part != p.part || v.Round != p.round {
 		p.part, p.round, p.chord = v.Part, v.Round, ""
 		p.say(partLine(v))
@@ -160,6 +205,38 @@ func (p *plain) tell(s practice.Snapshot) {
 		p.verdict = r.Facts.Round
 		p.tellResult(r)
 	}
+}
+
+// tellChanges says what a key changed.
+func (p *plain) tellChanges(s practice.Snapshot) {
+	v := s.View
+	if muted := mutedText(v.Muted); muted != p.muted {
+		p.muted = muted
+		p.say("Silent: " + cmp.Or(muted, "nothing") + ".")
+	}
+	if s.HasVolume && p.heard && s.Volume != p.volume {
+		p.say(fmt.Sprintf("Volume %.0f dB.", s.Volume))
+	}
+	p.volume, p.heard = s.Volume, s.HasVolume
+	if v.NextTempo != p.tempo {
+		if p.tempo != 0 {
+			p.say(fmt.Sprintf("The next round at %g quarters a minute.", v.NextTempo))
+		}
+		p.tempo = v.NextTempo
+	}
+	if v.NextKey != nil && v.NextKey.String() != p.key {
+		if p.key != "" {
+			p.say("The next round in " + v.NextKey.String() + ".")
+		}
+		p.key = v.NextKey.String()
+	}
+	if v.Learning && !p.learning {
+		p.say(v.Prompt)
+	}
+	if goOn := goOnText(v.GoOnKey, v.GoOnPedal); p.learning && !v.Learning && goOn != "" {
+		p.say("From now on " + goOnName(goOn) + " goes on.")
+	}
+	p.learning = v.Learning
 }
 
 // partLine says that a part begins.
@@ -191,5 +268,7 @@ func (p *plain) tellResult(r *practice.Result) {
 	}
 	if r.SaveError != "" {
 		p.say("Not saved: " + r.SaveError)
+	} else if r.Journal != "" {
+		p.say(r.Journal)
 	}
 }

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/charmbracelet/lipgloss"
+
 	"larkhand/internal/music"
 	"larkhand/internal/practice"
 	"larkhand/internal/round"
@@ -26,8 +28,13 @@ func (m *model) viewRound() string {
 	body = append(body, m.large(v)...)
 	body = append(body, m.underLarge(v), m.styles.strong.Render(m.promptLine(v)))
 	foot := m.foot()
-	if room := m.height - len(body) - len(foot); room > 0 {
-		body = append(body, m.pane(v, room)...)
+	const usualFoot = 2 // lines; a longer warning covers lines of the page, which stands still
+	if room := m.height - len(body) - usualFoot; room > 0 {
+		pane := m.pane(v, room)
+		if covered := len(foot) - usualFoot; covered > 0 && len(pane) == room && covered < room {
+			pane = append(pane[:room-1-covered:room-1-covered], pane[room-1])
+		}
+		body = append(body, pane...)
 	}
 	return page(body, foot, m.width, m.height)
 }
@@ -52,27 +59,17 @@ func (m *model) facts(v round.View) string {
 	if v.NextTempo != v.Tempo && v.NextTempo > 0 {
 		parts = append(parts, fmt.Sprintf("next at %g", v.NextTempo))
 	}
-	if silent := silentParts(v.Muted); silent != "" {
+	if silent := mutedText(v.Muted); silent != "" {
 		parts = append(parts, "silent: "+silent)
+	}
+	if s := m.live.latest; s.HasVolume {
+		parts = append(parts, fmt.Sprintf("%.0f dB", s.Volume))
 	}
 	who := ""
 	if v.Turn.Name != "" {
 		who = v.Turn.Name
 	}
-	return ends(strings.Join(parts, "  "), who, m.width)
-}
-
-func silentParts(muted round.Backing) string {
-	var out []string
-	for _, b := range []struct {
-		part round.Backing
-		name string
-	}{{round.Bass, "bass"}, {round.Comping, "comping"}, {round.HiHat, "hi-hat"}, {round.Click, "click"}} {
-		if muted&b.part != 0 {
-			out = append(out, b.name)
-		}
-	}
-	return strings.Join(out, ", ")
+	return ends(clip(strings.Join(parts, "  "), m.width-lipgloss.Width(who)-1), who, m.width)
 }
 
 // large is what can be read from across the room: the part, what is left of it, and the chord.
@@ -99,10 +96,10 @@ func (m *model) large(v round.View) []string {
 	if v.HasLoop {
 		chord = v.Chord.String()
 	}
-	now := big(chord, m.width-left, height)
+	now := bigChord(chord, m.width-left, height)
 	if m.width >= wideWidth && v.HasLoop && v.Next != v.Chord {
 		const arrow = "  then  "
-		next := big(v.Next.String(), m.width-wideWidth+nextColumns, (glyphRows+1)/2)
+		next := bigChord(v.Next.String(), m.width-wideWidth+nextColumns, (glyphRows+1)/2)
 		next[len(next)/2] = pad(arrow, len(arrow)) + next[len(next)/2]
 		for i := range next {
 			if i != len(next)/2 {
@@ -333,13 +330,24 @@ func (m *model) playedLine(v round.View) string {
 	return m.styles.asSung.Render("played: " + strings.TrimSpace(line))
 }
 
+// mostWarningLines is how many lines a warning may take.
+const mostWarningLines = 3
+
 // foot is the warning that counts now, and the keys.
 func (m *model) foot() []string {
-	warning := m.warning()
-	if warning != "" {
-		warning = m.styles.look.Render(clip("! "+warning, m.width))
+	foot := []string{""}
+	if warning := m.warning(); warning != "" {
+		foot = wrap("! "+warning, m.width)
+		foot = foot[:min(mostWarningLines, len(foot))]
+		for i := range foot {
+			foot[i] = m.styles.look.Render(foot[i])
+		}
 	}
-	return []string{warning, m.styles.quiet.Render(helpLine(m.width))}
+	keys := helpLine(m.width)
+	if m.cfg.Watch {
+		keys = "any key: skip forward   up/down move   ? help   q quit"
+	}
+	return append(foot, m.styles.quiet.Render(keys))
 }
 
 // warning is the newest one that is not old yet.

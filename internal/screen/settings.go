@@ -11,6 +11,8 @@ import (
 	"larkhand/internal/loop"
 	"larkhand/internal/music"
 	"larkhand/internal/round"
+	"larkhand/internal/sound/synth"
+	"larkhand/midiin"
 )
 
 // Words that settings are written in.
@@ -34,8 +36,10 @@ type Settings struct {
 	CountIn   string `toml:"count_in"`   // bars
 	LoopAlone string `toml:"loop_alone"` // "yes" or "no": the loop plays once through alone first
 	FromTop   string `toml:"from_top"`   // "yes" or "no": take 1 begins where the chart begins
+	Verdict   string `toml:"verdict"`    // bars for which the verdict stays; "0": until the player goes on
 	Players   string `toml:"players"`    // names with commas between them; empty is one player without a name
 
+	Instrument string `toml:"instrument"` // that the answer is played on: "keys" or "guitar"
 	Microphone string `toml:"microphone"` // name, or "" for the default one
 	Channels   string `toml:"channels"`   // of the microphone, one for each player, with ; between them; empty: the first for all
 	Speaker    string `toml:"speaker"`    // name, "" for the default one, or "none"
@@ -51,7 +55,8 @@ type Settings struct {
 func Usual() Settings {
 	return Settings{
 		Key: "C minor", Numbering: music.ScaleNumbers.String(), Chart: "minor vamp", Tempo: "96", Feel: "straight",
-		Timing: round.OnForm.String(), Bars: "4", Thinking: "0", CountIn: "1", LoopAlone: yes, FromTop: yes,
+		Timing: round.OnForm.String(), Bars: "4", Thinking: "0", CountIn: "1", LoopAlone: yes, FromTop: yes, Verdict: "0",
+		Instrument: midiin.Keys.String(), Volume: fmt.Sprintf("%.0f", synth.StartVolume),
 	}
 }
 
@@ -74,7 +79,8 @@ func (s Settings) Setup() (round.Setup, error) {
 	}{
 		{"key", s.readKey}, {"numbering", s.readNumbering}, {"timing", s.readTiming}, {"tempo", s.readTempo},
 		{"chords", s.readChart}, {"feel", s.readFeel}, {"bars", s.readBars}, {"thinking", s.readThinking},
-		{"count_in", s.readCountIn}, {"loop_alone", s.readLoopAlone}, {"from_top", s.readFromTop}, {"players", s.readPlayers},
+		{"count_in", s.readCountIn}, {"loop_alone", s.readLoopAlone}, {"from_top", s.readFromTop}, {"verdict", s.readVerdict}, {"players", s.readPlayers},
+		{"instrument", s.readInstrument}, {"channels", s.readChannels}, {"midi", s.readMIDI}, {"volume", s.readVolume}, {"muted", s.readMuted}, {"go_on", s.readGoOn},
 	} {
 		if err := step.read(&out); err != nil {
 			name := step.name

@@ -12,6 +12,8 @@ import (
 	"larkhand/internal/loop"
 	"larkhand/internal/music"
 	"larkhand/internal/round"
+	"larkhand/internal/sound/synth"
+	"larkhand/midiin"
 )
 
 // field is a line of the set-up.
@@ -24,6 +26,8 @@ type field struct {
 	step    int      // that left and right add to a number
 	typed   bool     // may be typed
 	unused  func(Settings) bool
+	offered func(Devices) []string // choices that this machine gives, after those above
+	onSound bool                   // on the second page of the set-up: devices and sound
 }
 
 var usualKeys = []string{
@@ -56,14 +60,39 @@ var fields = []field{
 		choices: []string{yes, no}, unused: noLoop},
 	{name: "from_top", label: "from the top", hint: "yes: take 1 begins at bar 1", value: func(s *Settings) *string { return &s.FromTop },
 		choices: []string{yes, no}, unused: noBars},
+	{name: "verdict", label: "verdict stays", hint: "bars; 0: until you go on", value: func(s *Settings) *string { return &s.Verdict },
+		choices: []string{"0", "2", "4", "8", "16"}, typed: true},
 	{name: "players", label: "players", hint: "names, with commas: they take turns", value: func(s *Settings) *string { return &s.Players }, typed: true},
+
+	{name: "microphone", label: "microphone", hint: "empty: the usual one", value: func(s *Settings) *string { return &s.Microphone }, typed: true, onSound: true,
+		choices: []string{""}, offered: func(d Devices) []string { return d.Microphones }},
+	{name: "channels", label: "its channels", hint: "of each player, such as 1; 2", value: func(s *Settings) *string { return &s.Channels }, typed: true, onSound: true},
+	{name: "speaker", label: "speaker", hint: "empty: the usual one; none", value: func(s *Settings) *string { return &s.Speaker }, typed: true, onSound: true,
+		choices: []string{"", noDevice}, offered: func(d Devices) []string { return d.Speakers }, unused: func(s Settings) bool { return noLoop(s) || s.MIDIOut != "" }},
+	{name: "midi", label: "MIDI port", hint: "empty: the first; of each player: A; B", value: func(s *Settings) *string { return &s.MIDI }, typed: true, onSound: true,
+		choices: []string{"", noDevice}, offered: func(d Devices) []string { return d.MIDIInputs }},
+	{name: "instrument", label: "played on", hint: "guitar: a converter's ghost notes drop", value: func(s *Settings) *string { return &s.Instrument }, onSound: true,
+		choices: []string{midiin.Keys.String(), midiin.Guitar.String()}},
+	{name: "midi_out", label: "loop by MIDI", hint: "empty: the loop by the speaker", value: func(s *Settings) *string { return &s.MIDIOut }, typed: true, onSound: true,
+		choices: []string{""}, offered: func(d Devices) []string { return d.MIDIOutputs }, unused: noLoop},
+	{name: "sound", label: "sound", hint: "empty: a SoundFont; plain; click; a file", value: func(s *Settings) *string { return &s.Sound }, typed: true, onSound: true,
+		choices: []string{"", plainSounds, clickAlone}, unused: noLoop},
+	{name: "volume", label: "volume", hint: "dB below full; start low", value: func(s *Settings) *string { return &s.Volume }, step: volumeStep, typed: true, onSound: true, unused: noLoop},
+	{name: "muted", label: "silent", hint: "of bass, comping, hi-hat, click", value: func(s *Settings) *string { return &s.Muted }, typed: true, onSound: true, unused: noLoop,
+		choices: []string{"", "bass", "comping", "hi-hat", "click", "bass, comping", "bass, comping, hi-hat"}},
+	{name: "go_on", label: "go on by", hint: "pedal or a key (C2); in a round: g learns", value: func(s *Settings) *string { return &s.GoOn }, typed: true, onSound: true,
+		choices: []string{"", pedalWord}},
 }
 
 // form is the state of the set-up.
 type form struct {
-	settings Settings
-	at       int    // the line that keys change
-	refused  string // why it cannot be practised so
+	settings  Settings
+	at        int    // the line that keys change
+	refused   string // why it cannot be practised so
+	devices   Devices
+	looking   bool   // for devices
+	told      string // what became of an offer
+	answering bool   // the offer is being dealt with
 }
 
 func newForm(s Settings) form { return form{settings: s} }
@@ -88,16 +117,19 @@ func (f *form) press(msg tea.KeyMsg) {
 	line := fields[f.at]
 	value := line.value(&f.settings)
 	switch msg.String() {
-	case keyUp, "shift+tab":
+	case keyUp:
 		f.move(-1)
 		return
-	case keyDown, "tab":
+	case keyDown:
 		f.move(1)
 		return
+	case "tab":
+		f.turn()
+		return
 	case keyLeft:
-		line.change(value, -1)
+		line.change(value, -1, f.devices)
 	case keyRight:
-		line.change(value, 1)
+		line.change(value, 1, f.devices)
 	case "backspace":
 		if runes := []rune(*value); line.typed && len(runes) > 0 {
 			*value = string(runes[:len(runes)-1])
@@ -128,30 +160,56 @@ func (f *form) move(way int) {
 	}
 }
 
-// change goes to the next choice, or adds a step to a number.
-func (l field) change(value *string, way int) {
-	if l.step > 0 {
-		if n, err := strconv.Atoi(strings.TrimSpace(*value)); err == nil {
-			*value = strconv.Itoa(max(0, n+way*l.step))
-		}
-		return
-	}
-	if len(l.choices) > 0 {
-		i := slices.Index(l.choices, *value)
-		if i < 0 && way < 0 {
-			i = 0
-		}
-		*value = l.choices[(i+way+len(l.choices))%len(l.choices)]
+// turn goes to the first line of the other page.
+func (f *form) turn() {
+	here := fields[f.at].onSound
+	for f.move(1); fields[f.at].onSound == here; f.move(1) {
 	}
 }
 
-// viewSetup draws the set-up.
-func (m *model) viewSetup() string {
-	body := []string{m.styles.strong.Render("Larkhand: set-up"), ""}
-	for i := range fields {
-		body = append(body, m.settingLine(i))
+// change goes to the next choice, or adds a step to a number.
+func (l field) change(value *string, way int, devices Devices) {
+	if l.step > 0 {
+		if n, err := strconv.Atoi(strings.TrimSpace(*value)); err == nil {
+			n += way * l.step
+			if l.name == "volume" {
+				n = max(int(synth.MinVolume), min(n, int(synth.MaxVolume)))
+			} else {
+				n = max(0, n)
+			}
+			*value = strconv.Itoa(n)
+		}
+		return
 	}
-	if chords := m.form.chords(); chords != "" {
+	choices := l.choices
+	if l.offered != nil {
+		choices = append(slices.Clone(choices), l.offered(devices)...)
+	}
+	if len(choices) > 0 {
+		i := slices.Index(choices, *value)
+		if i < 0 && way < 0 {
+			i = 0
+		}
+		*value = choices[(i+way+len(choices))%len(choices)]
+	}
+}
+
+// viewSetup draws the page of the set-up that the line lies on.
+func (m *model) viewSetup() string {
+	onSound := fields[m.form.at].onSound
+	title, other := "Larkhand: set-up", "tab: devices and sound"
+	if onSound {
+		title, other = "Larkhand: set-up, devices and sound", "tab: the round"
+	}
+	body := []string{m.styles.strong.Render(pad(title, m.width-len(other)-1)) + m.styles.quiet.Render(other), ""}
+	for i := range fields {
+		if fields[i].onSound == onSound {
+			body = append(body, m.settingLine(i))
+		}
+	}
+	if onSound {
+		body = append(body, m.deviceLines(m.height-len(body)-4)...)
+	} else if chords := m.form.chords(); chords != "" {
 		body = append(body, pad("", 17)+m.styles.quiet.Render(clip(chords, m.width-17)))
 	}
 	var foot []string
@@ -160,12 +218,42 @@ func (m *model) viewSetup() string {
 		for _, line := range wrap("! "+m.form.refused, m.width) {
 			foot = append(foot, m.styles.look.Render(line))
 		}
-		foot = foot[:min(2, len(foot))]
+		foot = foot[:min(3, len(foot))]
+	case m.form.told != "":
+		foot = wrap(m.form.told, m.width)
+		foot = foot[:min(3, len(foot))]
 	case m.cfg.Kept != "":
 		foot = append(foot, m.cfg.Kept)
 	}
-	foot = append(foot, m.styles.quiet.Render(clip("enter start  up/down line  left/right other  esc quit  ?", m.width)))
+	foot = append(foot, m.styles.quiet.Render(clip("enter start  up/down line  left/right other  tab page  esc quit  ?", m.width)))
 	return page(body, foot, m.width, m.height)
+}
+
+// deviceLines are the devices that can be chosen on the line of the set-up; the chosen one has a mark.
+func (m *model) deviceLines(rows int) []string {
+	l := fields[m.form.at]
+	if l.offered == nil || m.cfg.Devices == nil || rows < 2 {
+		return nil
+	}
+	if m.form.looking {
+		return []string{"", m.styles.quiet.Render("Looking for devices ...")}
+	}
+	found := l.offered(m.form.devices)
+	if len(found) == 0 {
+		return []string{"", m.styles.quiet.Render("There is none on this machine; ctrl+r looks again.")}
+	}
+	out := []string{"", m.styles.quiet.Render(clip("On this machine (left/right choose, ctrl+r looks again):", m.width))}
+	room := max(1, rows-len(out))
+	chosen := max(0, slices.Index(found, *l.value(&m.form.settings)))
+	first := max(0, min(chosen-room/2, len(found)-room))
+	for _, name := range found[first:min(len(found), first+room)] {
+		mark := "    "
+		if name == *l.value(&m.form.settings) {
+			mark = "  > "
+		}
+		out = append(out, mark+name)
+	}
+	return out
 }
 
 // chords are those of a named chart.

@@ -2,6 +2,7 @@ package screen
 
 import (
 	"fmt"
+	"io"
 	"math"
 	"strings"
 
@@ -28,10 +29,11 @@ func (m *model) viewVerdict() string {
 	head = append(head, responseLines(r, m.width)...)
 	foot := m.foot()
 	if m.live.over {
-		foot[1] = m.styles.quiet.Render(clip("session over: esc set-up  q quit  up/down move  ? help", m.width))
+		foot[len(foot)-1] = m.styles.quiet.Render(clip(m.overKeys(), m.width))
 	}
-	if line := keptLine(r, m.cfg.Kept); foot[0] == "" {
-		foot[0] = clip(line, m.width)
+	if foot[0] == "" {
+		kept := wrap(keptLine(r, m.cfg.Kept), m.width)
+		foot = append(kept[:min(mostWarningLines, len(kept))], foot[1:]...)
 	}
 	lines := m.verdictLines(r)
 	room := m.height - len(head) - len(foot)
@@ -41,6 +43,14 @@ func (m *model) viewVerdict() string {
 		shown = append(shown[:len(shown)-1:len(shown)-1], m.styles.look.Render(fmt.Sprintf("... %d more lines: down", left+1)))
 	}
 	return page(append(head, shown...), foot, m.width, m.height)
+}
+
+// overKeys are the keys when the session is over.
+func (m *model) overKeys() string {
+	if m.cfg.Watch {
+		return "the end: up/down move  q quit  ? help"
+	}
+	return "session over: esc set-up  q quit  up/down move  ? help"
 }
 
 // headline is the verdict in one word.
@@ -87,21 +97,29 @@ func keptLine(r *practice.Result, kept string) string {
 	if r.SaveError != "" {
 		return "! not saved: " + r.SaveError
 	}
+	if r.Journal != "" {
+		return r.Journal
+	}
 	return kept
 }
 
-// verdictLines are what `larkhand check` prints of the round, where the terminal is as wide, else the same note by note from top to bottom.
+// verdictLines tell the round, or why it has no verdict.
 func (m *model) verdictLines(r *practice.Result) []string {
 	if r.Judged == nil {
 		return wrap("This round has no verdict: "+r.Reason, m.width)
 	}
-	if m.width >= reportWidth {
-		return reportLines(*r.Judged, m.styles.colour)
+	return Words(*r.Judged, m.width, m.styles.colour)
+}
+
+// Words tell a judged round: as `larkhand check` prints it where there are as many columns, else the same note by note from top to bottom.
+func Words(j round.Round, width int, colour bool) []string {
+	if width >= reportWidth {
+		return reportLines(j, colour)
 	}
-	j := *r.Judged
+	look := newStyles(io.Discard, colour).look
 	var out []string
 	add := func(indent, text string) {
-		for i, line := range wrap(text, m.width-len("    ")) {
+		for i, line := range wrap(text, width-len("    ")) {
 			if i > 0 {
 				line = strings.Repeat(" ", len(indent)) + line
 			} else {
@@ -116,7 +134,7 @@ func (m *model) verdictLines(r *practice.Result) []string {
 	for _, p := range j.Alignment.Pairs {
 		line := pairLine(j, p)
 		if p.Verdict != match.Same {
-			line = m.styles.look.Render(line)
+			line = look.Render(line)
 		}
 		out = append(out, line)
 	}
