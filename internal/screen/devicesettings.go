@@ -99,7 +99,11 @@ func listed(text string, players int, what string) ([]string, error) {
 		out = append(out, strings.TrimSpace(item))
 	}
 	if players = max(1, players); len(out) > 1 && len(out) != players {
-		return nil, fmt.Errorf("%d %s for %d players: give one for all, or one for each with ; between them", len(out), what, players)
+		noun := "players"
+		if players == 1 {
+			noun = "player"
+		}
+		return nil, fmt.Errorf("%d %s for %d %s: give one for all, or one for each with ; between them", len(out), what, players, noun)
 	}
 	return out, nil
 }

@@ -76,6 +76,7 @@ type silentSession struct {
 	mu        sync.Mutex
 	asked     []round.Action
 	amounts   []int
+	volumes   []float64
 }
 
 func newSilentSession() *silentSession {
@@ -88,7 +89,7 @@ func (s *silentSession) Run(ctx context.Context) error {
 	return nil
 }
 
-func (s *silentSession) ChangeVolume(float64) {}
+func (s *silentSession) ChangeVolume(db float64) { s.volumes = append(s.volumes, db) }
 
 func (s *silentSession) Do(a round.Action, amount int) {
 	s.mu.Lock()
@@ -198,6 +199,46 @@ func TestScreens(t *testing.T) {
 			s.Notices = []practice.Notice{{Time: s.Time - 1, Warning: round.MicrophoneClipped, Text: "The microphone is overdriven: turn it down."}}
 			return s
 		},
+		"loop-alone": func(m *model) practice.Snapshot {
+			s := moment(t, m, round.PartLoopAlone, 1)
+			s.HasVolume, s.Volume = true, -24
+			s.Notices = []practice.Notice{{Time: s.Time, Warning: round.Care, Text: "Keep headphones low: the loop should be softer than your own voice."}}
+			return s
+		},
+		"take-2": func(m *model) practice.Snapshot { return singing(t, m, round.PartTake2) },
+		"long-chord": func(m *model) practice.Snapshot {
+			s := singing(t, m, round.PartTake1)
+			s.View.Chord = chord(t, "Bbm7b5/Ab")
+			return s
+		},
+		"hum": func(m *model) practice.Snapshot {
+			s := singing(t, m, round.PartTake1)
+			s.Notices = []practice.Notice{{Time: s.Time - 1, Warning: round.MicrophoneHum, Text: round.MicrophoneHum.Sentence()}}
+			return s
+		},
+		"gone": func(m *model) practice.Snapshot {
+			s := moment(t, m, round.PartIdle, 0)
+			s.View.HasLoop, s.View.BarsLeft, s.View.BeatsLeft, s.View.WaitsFor = false, 0, 0, "microphone"
+			return s
+		},
+		"circle": func(m *model) practice.Snapshot {
+			s := singing(t, m, round.PartTake1)
+			s.View.Turn = round.Person{Name: "Ada"}
+			s.View.Prompt = "Ada: Sing a short phrase."
+			return s
+		},
+		"circle-verdict": func(m *model) practice.Snapshot {
+			s := demoVerdict(t, m)
+			result := *s.Result
+			result.Singer.Name, result.Player.Name = "Ada", "Bo"
+			s.Result = &result
+			return s
+		},
+		"learning": func(m *model) practice.Snapshot {
+			s := moment(t, m, round.PartVerdict, 1)
+			s.View.Learning, s.View.Prompt = true, "Press the MIDI key or the pedal that is to go on; g again for none."
+			return s
+		},
 		"judging": func(m *model) practice.Snapshot {
 			s := moment(t, m, round.PartVerdict, 1)
 			s.Judging = true
@@ -295,4 +336,55 @@ func demoSession(setup round.Setup, folder string) (*practice.Session, error) {
 		Setup: setup, Folder: folder, Start: true, Rounds: 1,
 		Microphones: []practice.Microphone{files.Microphone()}, MIDIPorts: []practice.MIDIPort{files.MIDIPort()},
 	})
+}
+
+// machineDevices are devices with names as real ones have.
+func machineDevices() Devices {
+	return Devices{
+		Microphones: []string{"Built-in Audio Analog Stereo", "USB Audio, Channel 1 and 2 of the interface on the desk"},
+		Speakers:    []string{"Built-in Audio Analog Stereo"},
+		MIDIInputs:  []string{"Keyboard 61 MIDI 1", "Guitar converter"},
+	}
+}
+
+func TestScreensOfDevices(t *testing.T) {
+	for _, size := range sizes {
+		m := newModel(t.Context(), io.Discard, Config{Settings: Usual(), Kept: "The rounds go into the journal.", Devices: machineDevices})
+		look := m.Init()
+		m.Update(tea.WindowSizeMsg{Width: size.width, Height: size.height})
+		m.Update(tea.KeyMsg{Type: tea.KeyTab})
+		show := func(name string) {
+			t.Helper()
+			fits(t, m.View(), size.width, size.height)
+			golden(t, name+"-"+size.name, m.View())
+		}
+		show("looking")
+		m.Update(look())
+		m.Update(tea.KeyMsg{Type: tea.KeyRight})
+		m.Update(tea.KeyMsg{Type: tea.KeyRight})
+		show("microphone")
+		if want := machineDevices().Microphones[1]; m.form.settings.Microphone != want {
+			t.Errorf("microphone %q, want %q", m.form.settings.Microphone, want)
+		}
+		m.form.settings.MIDI = "A; B; C"
+		m.Update(tea.KeyMsg{Type: tea.KeyEnter})
+		show("wrong-ports")
+	}
+}
+
+func TestScreensOfTheOffer(t *testing.T) {
+	offer := &Offer{
+		Text: "2 rounds were broken off and are still here:\n2026-03-04 18:20: 2 takes (9 s) and an answer\n2026-03-04 18:21: 1 take (4 s), no answer",
+		Keep: func() (string, error) { return "1 round was judged and kept in the journal.", nil },
+	}
+	for _, size := range sizes {
+		m := newModel(t.Context(), io.Discard, Config{Settings: Usual(), Offer: offer})
+		m.Update(tea.WindowSizeMsg{Width: size.width, Height: size.height})
+		fits(t, m.View(), size.width, size.height)
+		golden(t, "offer-"+size.name, m.View())
+		_, cmd := m.Update(key(keyKeep))
+		m.Update(cmd())
+		fits(t, m.View(), size.width, size.height)
+		golden(t, "kept-"+size.name, m.View())
+	}
 }

@@ -47,6 +47,7 @@ type Config struct {
 	Offer    *Offer         // nil: nothing was left
 	// Watch begins at once, leaves out the set-up, and takes any key that is not of another use for going on: a session that is looked at.
 	Watch  bool
+	About  string // a paragraph that stands where nothing is sung or played
 	Colour bool
 }
 

@@ -233,7 +233,11 @@ func (m *model) pane(v round.View, rows int) []string {
 		p.play(s.Played)
 		return append(p.lines(m.styles), m.playedLine(v))
 	}
-	return m.chartLines(v)
+	lines := m.chartLines(v)
+	if m.cfg.About != "" {
+		lines = append(append(lines, ""), wrap(m.cfg.About, m.width)...)
+	}
+	return lines
 }
 
 // chartLines are the bars of the loop, four on a line, with a mark at the one that sounds.
@@ -336,11 +340,11 @@ const mostWarningLines = 3
 // foot is the warning that counts now, and the keys.
 func (m *model) foot() []string {
 	foot := []string{""}
-	if warning := m.warning(); warning != "" {
-		foot = wrap("! "+warning, m.width)
+	if text, style := m.warning(); text != "" {
+		foot = wrap(text, m.width)
 		foot = foot[:min(mostWarningLines, len(foot))]
 		for i := range foot {
-			foot[i] = m.styles.look.Render(foot[i])
+			foot[i] = style.Render(foot[i])
 		}
 	}
 	keys := helpLine(m.width)
@@ -350,18 +354,26 @@ func (m *model) foot() []string {
 	return append(foot, m.styles.quiet.Render(keys))
 }
 
-// warning is the newest one that is not old yet.
-func (m *model) warning() string {
+// warning is what counts now: a fault, a device that is waited for, or the newest warning that is not old yet. A care note is quieter.
+func (m *model) warning() (string, lipgloss.Style) {
 	const stands = 8.0 // s: time to look up and read it twice; own choice
-	s := m.live.latest
+	const mark = "! "
+	s, look := m.live.latest, m.styles.look
 	switch {
 	case m.live.failed != nil:
-		return m.live.failed.Error()
+		return mark + m.live.failed.Error(), look
 	case s.View.WaitsFor != "":
-		return "waiting for the " + s.View.WaitsFor
+		return mark + "waiting for the " + s.View.WaitsFor, look
 	}
 	if n := len(s.Notices); n > 0 && s.Time-s.Notices[n-1].Time < stands {
-		return s.Notices[n-1].Text
+		notice := s.Notices[n-1]
+		if notice.Warning == round.Care {
+			return "Care: " + notice.Text, m.styles.strong
+		}
+		return mark + notice.Text, look
 	}
-	return m.live.remark
+	if m.live.remark != "" {
+		return mark + m.live.remark, look
+	}
+	return "", look
 }

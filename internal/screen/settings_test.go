@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"larkhand/internal/round"
+	"larkhand/midiin"
 )
 
 func TestUsualSettings(t *testing.T) {
@@ -33,6 +34,22 @@ func TestSettings(t *testing.T) {
 		{"swing", func(s *Settings) { s.Feel = "swing 2:1" }, func(r round.Setup) bool { return r.Swing == 2 }},
 		{"circle", func(s *Settings) { s.Players = " Ada , Bo Lee" }, func(r round.Setup) bool { return len(r.Players) == 2 && r.Players[1].Name == "Bo Lee" }},
 		{"free", func(s *Settings) { s.Timing, s.Bars = "free", "" }, func(r round.Setup) bool { return r.Timing == round.Free && !r.FromTop && r.LeadIn }},
+		{"channel for all", func(s *Settings) { s.Channels = "2" }, func(r round.Setup) bool { return len(r.Players) == 1 && r.Players[0].Microphone == "channel 2" }},
+		{"channel for each", func(s *Settings) { s.Players, s.Channels = "Ada, Bo", "2; 1" }, func(r round.Setup) bool {
+			return r.Players[0].Microphone == "channel 2" && r.Players[1].Microphone == "channel 1"
+		}},
+		{"port for all", func(s *Settings) { s.Players, s.MIDI = "Ada, Bo", "Piano, left" }, func(r round.Setup) bool { return r.Players[0].Keyboard == "" }},
+		{"port for each", func(s *Settings) { s.Players, s.MIDI = "Ada, Bo", "Piano, left; Guitar" }, func(r round.Setup) bool {
+			return r.Players[0].Keyboard == "Piano, left" && r.Players[1].Keyboard == "Guitar"
+		}},
+		{"muted", func(s *Settings) { s.Muted = "Bass, hi-hat" }, func(r round.Setup) bool { return r.Muted == round.Bass|round.HiHat }},
+		{"click alone", func(s *Settings) { s.Sound = "click" }, func(r round.Setup) bool { return r.Muted == round.Bass|round.Comping|round.HiHat }},
+		{"pedal", func(s *Settings) { s.GoOn = "Pedal" }, func(r round.Setup) bool { return r.GoOnPedal && r.GoOnKey == 0 }},
+		{"key by number", func(s *Settings) { s.GoOn = "36" }, func(r round.Setup) bool { return r.GoOnKey == 36 }},
+		{"key by letter", func(s *Settings) { s.GoOn = "Bb2" }, func(r round.Setup) bool { return r.GoOnKey == 46 }}, // A4 is 69, MIDI 1.0
+		{"lowest C of a piano", func(s *Settings) { s.GoOn = "C1" }, func(r round.Setup) bool { return r.GoOnKey == 24 }},
+		{"verdict", func(s *Settings) { s.Verdict = "4" }, func(r round.Setup) bool { return r.VerdictBars == 4 }},
+		{"guitar", func(s *Settings) { s.Instrument = "guitar" }, func(r round.Setup) bool { return r.Instrument == midiin.Guitar }},
 		{"no loop", func(s *Settings) { s.Timing, s.Chart, s.Tempo = "no loop", "", "" }, func(r round.Setup) bool { return r.Timing == round.NoLoop && !r.LeadIn }},
 	} {
 		s := Usual()
@@ -66,6 +83,17 @@ func TestSettingsThatDoNotWork(t *testing.T) {
 		{"loop_alone", func(s *Settings) { s.LoopAlone = "maybe" }, "write yes or no"},
 		{"from_top", func(s *Settings) { s.FromTop = "" }, "write yes or no"},
 		{"players", func(s *Settings) { s.Players = "Ada, ada" }, "two players are called ada"},
+		{"channels", func(s *Settings) { s.Channels = "left" }, "write 1 to 64"},
+		{"channels", func(s *Settings) { s.Players, s.Channels = "Ada, Bo", "1; 2; 3" }, "3 microphone channels for 2 players"},
+		{"midi", func(s *Settings) { s.MIDI = "Piano; Guitar" }, "2 MIDI ports for 1 player"},
+		{"midi", func(s *Settings) { s.Players, s.MIDI = "Ada, Bo", "Piano;" }, "a MIDI port has no name"},
+		{"volume", func(s *Settings) { s.Volume = "3" }, "write -60 (silence) to 0 dB"},
+		{"volume", func(s *Settings) { s.Volume = "loud" }, "is no volume"},
+		{"muted", func(s *Settings) { s.Muted = "bass, drums" }, `"drums" is no part of the loop`},
+		{"go_on", func(s *Settings) { s.GoOn = "H2" }, "write pedal, a key such as C2"},
+		{"go_on", func(s *Settings) { s.GoOn = "128" }, "write pedal"},
+		{"verdict", func(s *Settings) { s.Verdict = "long" }, "is no number of bars"},
+		{"instrument", func(s *Settings) { s.Instrument = "kazoo" }, "keys"},
 		{"players", func(s *Settings) { s.Players = "Ada," }, "a player has no name"},
 	} {
 		s := Usual()

@@ -27,6 +27,7 @@ type field struct {
 	typed   bool     // may be typed
 	unused  func(Settings) bool
 	offered func(Devices) []string // choices that this machine gives, after those above
+	empty   string                 // what an empty setting means, shown in its place
 	onSound bool                   // on the second page of the set-up: devices and sound
 }
 
@@ -40,7 +41,7 @@ func noBars(s Settings) bool { return s.Timing != round.OnForm.String() }
 
 // fields are the lines of the set-up, from top to bottom.
 var fields = []field{
-	{name: "key", label: "key", hint: "empty: guessed", value: func(s *Settings) *string { return &s.Key }, choices: usualKeys, typed: true},
+	{name: "key", empty: "guessed", label: "key", hint: "empty: guessed", value: func(s *Settings) *string { return &s.Key }, choices: usualKeys, typed: true},
 	{name: "numbering", label: "numbers", hint: "scale: Eb in C minor is 3; altered: it is b3", value: func(s *Settings) *string { return &s.Numbering },
 		choices: []string{music.ScaleNumbers.String(), music.AlteredNumbers.String()}},
 	{name: "chart", label: "chart", hint: "own: write the chords on the next line", value: func(s *Settings) *string { return &s.Chart },
@@ -62,25 +63,25 @@ var fields = []field{
 		choices: []string{yes, no}, unused: noBars},
 	{name: "verdict", label: "verdict stays", hint: "bars; 0: until you go on", value: func(s *Settings) *string { return &s.Verdict },
 		choices: []string{"0", "2", "4", "8", "16"}, typed: true},
-	{name: "players", label: "players", hint: "names, with commas: they take turns", value: func(s *Settings) *string { return &s.Players }, typed: true},
+	{name: "players", empty: "one", label: "players", hint: "names, with commas: they take turns", value: func(s *Settings) *string { return &s.Players }, typed: true},
 
-	{name: "microphone", label: "microphone", hint: "empty: the usual one", value: func(s *Settings) *string { return &s.Microphone }, typed: true, onSound: true,
+	{name: "microphone", empty: "the usual one", label: "microphone", hint: "left/right, or type", value: func(s *Settings) *string { return &s.Microphone }, typed: true, onSound: true,
 		choices: []string{""}, offered: func(d Devices) []string { return d.Microphones }},
-	{name: "channels", label: "its channels", hint: "of each player, such as 1; 2", value: func(s *Settings) *string { return &s.Channels }, typed: true, onSound: true},
-	{name: "speaker", label: "speaker", hint: "empty: the usual one; none", value: func(s *Settings) *string { return &s.Speaker }, typed: true, onSound: true,
+	{name: "channels", empty: "the first", label: "its channels", hint: "of each player, such as 1; 2", value: func(s *Settings) *string { return &s.Channels }, typed: true, onSound: true},
+	{name: "speaker", empty: "the usual one", label: "speaker", hint: "left/right, or type; none", value: func(s *Settings) *string { return &s.Speaker }, typed: true, onSound: true,
 		choices: []string{"", noDevice}, offered: func(d Devices) []string { return d.Speakers }, unused: func(s Settings) bool { return noLoop(s) || s.MIDIOut != "" }},
-	{name: "midi", label: "MIDI port", hint: "empty: the first; of each player: A; B", value: func(s *Settings) *string { return &s.MIDI }, typed: true, onSound: true,
+	{name: "midi", empty: "the first", label: "MIDI port", hint: "of each player: A; B", value: func(s *Settings) *string { return &s.MIDI }, typed: true, onSound: true,
 		choices: []string{"", noDevice}, offered: func(d Devices) []string { return d.MIDIInputs }},
 	{name: "instrument", label: "played on", hint: "guitar: a converter's ghost notes drop", value: func(s *Settings) *string { return &s.Instrument }, onSound: true,
 		choices: []string{midiin.Keys.String(), midiin.Guitar.String()}},
-	{name: "midi_out", label: "loop by MIDI", hint: "empty: the loop by the speaker", value: func(s *Settings) *string { return &s.MIDIOut }, typed: true, onSound: true,
+	{name: "midi_out", empty: "no", label: "loop by MIDI", hint: "in place of the speaker", value: func(s *Settings) *string { return &s.MIDIOut }, typed: true, onSound: true,
 		choices: []string{""}, offered: func(d Devices) []string { return d.MIDIOutputs }, unused: noLoop},
-	{name: "sound", label: "sound", hint: "empty: a SoundFont; plain; click; a file", value: func(s *Settings) *string { return &s.Sound }, typed: true, onSound: true,
+	{name: "sound", empty: "a SoundFont, else own sounds", label: "sound", hint: "plain, click, or a .sf2 file", value: func(s *Settings) *string { return &s.Sound }, typed: true, onSound: true,
 		choices: []string{"", plainSounds, clickAlone}, unused: noLoop},
 	{name: "volume", label: "volume", hint: "dB below full; start low", value: func(s *Settings) *string { return &s.Volume }, step: volumeStep, typed: true, onSound: true, unused: noLoop},
-	{name: "muted", label: "silent", hint: "of bass, comping, hi-hat, click", value: func(s *Settings) *string { return &s.Muted }, typed: true, onSound: true, unused: noLoop,
+	{name: "muted", empty: "nothing", label: "silent", hint: "of bass, comping, hi-hat, click", value: func(s *Settings) *string { return &s.Muted }, typed: true, onSound: true, unused: noLoop,
 		choices: []string{"", "bass", "comping", "hi-hat", "click", "bass, comping", "bass, comping, hi-hat"}},
-	{name: "go_on", label: "go on by", hint: "pedal or a key (C2); in a round: g learns", value: func(s *Settings) *string { return &s.GoOn }, typed: true, onSound: true,
+	{name: "go_on", empty: "space or enter", label: "go on by", hint: "pedal or key; g in a round learns", value: func(s *Settings) *string { return &s.GoOn }, typed: true, onSound: true,
 		choices: []string{"", pedalWord}},
 }
 
@@ -272,6 +273,9 @@ func (m *model) settingLine(i int) string {
 		line := "  " + pad(l.label, labelWidth)
 		if l.unused != nil && l.unused(m.form.settings) {
 			return m.styles.quiet.Render(line + "-")
+		}
+		if value == "" {
+			return clip(line+m.styles.quiet.Render(l.empty), m.width)
 		}
 		return clip(line+value, m.width)
 	}

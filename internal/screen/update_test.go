@@ -26,12 +26,16 @@ func TestKeysOfARound(t *testing.T) {
 	m.Update(key("1"))
 	m.Update(key("34"))
 	m.Update(key("z"))
-	want := []round.Action{round.GoOn, round.GoOn, round.Repeat, round.Skip, round.AnotherKey, round.Slower, round.Faster, round.Faster, round.Stop, round.Mute, round.Mute, round.Mute}
+	m.Update(key(",,.g"))
+	want := []round.Action{round.GoOn, round.GoOn, round.Repeat, round.Skip, round.AnotherKey, round.Slower, round.Faster, round.Faster, round.Stop, round.Mute, round.Mute, round.Mute, round.Learn}
 	if !slices.Equal(session.asked, want) {
 		t.Errorf("asked for %v, want %v", session.asked, want)
 	}
-	if got, want := session.amounts[9:], []int{int(round.Bass), int(round.HiHat), int(round.Click)}; !slices.Equal(got, want) {
+	if got, want := session.amounts[9:12], []int{int(round.Bass), int(round.HiHat), int(round.Click)}; !slices.Equal(got, want) {
 		t.Errorf("parts %v, want %v", got, want)
+	}
+	if want := []float64{-volumeStep, -volumeStep, volumeStep}; !slices.Equal(session.volumes, want) {
+		t.Errorf("volume changed by %v, want %v", session.volumes, want)
 	}
 }
 
@@ -149,8 +153,8 @@ func TestBeginning(t *testing.T) {
 	if m.view != roundView || len(remembered) != 1 || remembered[0] != Usual() {
 		t.Errorf("view %d, remembered %v", m.view, remembered)
 	}
-	if m.warning() != "the disk is full" {
-		t.Errorf("warning %q", m.warning())
+	if text, _ := m.warning(); text != "! the disk is full" {
+		t.Errorf("warning %q", text)
 	}
 }
 
