@@ -6,6 +6,7 @@ import (
 	"encoding/binary"
 	"encoding/json"
 	"fmt"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -114,6 +115,67 @@ func TestPulseBothAtOnce(t *testing.T) {
 	}
 	checkTimes(t, r)
 	t.Logf("%+v", r.Stats)
+}
+
+// The shipped program measures the way through the server and back by its chirps; that is compared with the number of the sample that comes back when noise is played.
+func TestPulseRoundTripIsMeasured(t *testing.T) {
+	p := startPulse(t)
+	program := filepath.Join(t.TempDir(), "larkhand")
+	if out, err := exec.Command("go", "build", "-tags", "devices", "-o", program, "larkhand/cmd/larkhand").CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	seconds, spread := p.measure(program)
+	exactly := p.roundTripBySample()
+	t.Logf("%.1f ms by chirps, within %.1f ms; %.1f ms by the sample", 1000*seconds, 1000*spread, 1000*exactly)
+	// The program takes the rate of the device, 44100 Hz, and the exact comparison must be at the server's 48000 Hz: the server converts with buffers of
+	// its own, 7.4 ms when this was written.
+	const apart = 0.015 // s
+	if math.Abs(seconds-exactly) > apart {
+		t.Error("that is too far apart")
+	}
+}
+
+// measure measures the loop by the program. A busy machine makes the server slip, of which the program then says that the delay does not stay the same: it is tried
+// three times.
+func (p pulse) measure(program string) (seconds, spread float64) {
+	p.t.Helper()
+	var out []byte
+	var err error
+	for range 3 {
+		cmd := exec.Command(program, "devices", "--measure", "--now", "--json", "--mic", "loop", "--speaker", "loop")
+		cmd.Env = append(append(os.Environ(), p.machine.environment...), "XDG_CONFIG_HOME="+p.t.TempDir())
+		if out, err = cmd.Output(); err == nil {
+			break
+		}
+	}
+	var measured struct{ Seconds, Spread float64 }
+	if err == nil {
+		err = json.Unmarshal(out, &measured)
+	}
+	if err != nil {
+		p.t.Fatalf("%v: %s", err, out)
+	}
+	return measured.Seconds, measured.Spread
+}
+
+// roundTripBySample plays noise, of which each stretch is known again, and finds which sample of it is recorded.
+func (p pulse) roundTripBySample() float64 {
+	p.t.Helper()
+	c := startChild(p.t, os.Args[0], p.machine, orders{Config: StreamConfig{Microphone: "loop", Speaker: "loop", Rate: testRate, RoundTrip: allowsNothing}, Play: true})
+	time.Sleep(4 * time.Second)
+	r, got := c.finish(p.t)
+	last := len(got) - testRate/10
+	if last < testRate {
+		p.t.Fatalf("only %d samples were recorded", len(got))
+	}
+	now := int64(math.Round(r.timeOf(last) * testRate))
+	for back := range int64(testRate) {
+		if noise(now-back, playedSeed) == got[last] && noise(now-back+1, playedSeed) == got[last+1] {
+			return float64(back) / testRate
+		}
+	}
+	p.t.Fatal("what was recorded is not what was played")
+	return 0
 }
 
 // The server crashes while the program records, and comes back: the program says so and records on.
