@@ -21,15 +21,21 @@ import (
 func newDemo() *cobra.Command {
 	var out outputs
 	var keep string
+	var plain bool
 	cmd := &cobra.Command{
 		Use:   "demo",
 		Short: "Check a round that larkhand sings and plays itself",
 		Long: `Check a made-up round: the program sings two takes with different faults and
 plays an answer that was partly searched for, then judges them like any other
-round. With --keep the two takes and the answer are also written to a folder.`,
-		Example: "  larkhand demo\n  larkhand demo --keep demo-round --svg demo.svg",
+round. On a terminal the round goes by in real time on the screens of
+'larkhand practice'; any key skips forward. With --plain or another flag, and
+where the output goes elsewhere, its verdict is printed at once. With --keep the two takes and the answer are also written to a folder.`,
+		Example: "  larkhand demo\n  larkhand demo --plain\n  larkhand demo --keep demo-round --svg demo.svg",
 		Args:    noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error {
+			if cmd.Flags().NFlag() == 0 && drawsScreens(cmd) {
+				return showDemo(cmd)
+			}
 			r, meta, err := demoRound(cmd.Context())
 			if err != nil {
 				return err
@@ -54,6 +60,7 @@ round. With --keep the two takes and the answer are also written to a folder.`,
 		},
 	}
 	out.register(cmd)
+	cmd.Flags().BoolVar(&plain, "plain", false, "print the verdict at once, on a terminal too")
 	cmd.Flags().StringVar(&keep, "keep", "", "also write take1.wav, take2.wav and answer.mid to this `folder`")
 	return cmd
 }

@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"larkhand/internal/screen/unasked"
+	"larkhand/internal/sound"
 )
 
 // Main runs the program with the arguments, streams and signals of the process, and returns its exit code.
@@ -50,10 +51,13 @@ func New() *cobra.Command {
 		Long: `Larkhand checks whether you can play at once what you sang. Sing a short phrase,
 sing it once more, work out its numbers and letters in your head, and play it on
 a MIDI keyboard or guitar. Larkhand says note by note what was sung and what was
-played, and whether you knew the answer or searched for it.`,
+played, and whether you knew the answer or searched for it.
+
+Without a command it opens 'larkhand practice' on a terminal, where it was built
+with devices; elsewhere it prints this help.`,
 		Example:       "  larkhand demo\n  larkhand check --key \"C minor\" take1.wav take2.wav answer.mid",
 		Args:          noArguments,
-		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+		RunE:          openOrHelp,
 		SilenceUsage:  true,
 		SilenceErrors: true,
 	}
@@ -64,6 +68,26 @@ played, and whether you knew the answer or searched for it.`,
 	root.SetHelpCommand(newHelp())
 	addCompletion(root)
 	return root
+}
+
+// openOrHelp opens the screens of the practice command where there are a terminal and devices, else it prints the help.
+func openOrHelp(cmd *cobra.Command, _ []string) error {
+	if !sound.Built || !drawsScreens(cmd) {
+		return cmd.Help()
+	}
+	practice := newPractice()
+	practice.SetArgs([]string{})
+	practice.SetIn(cmd.InOrStdin())
+	practice.SetOut(cmd.OutOrStdout())
+	practice.SetErr(cmd.ErrOrStderr())
+	practice.SilenceUsage, practice.SilenceErrors = true, true
+	return practice.ExecuteContext(cmd.Context())
+}
+
+// drawsScreens tells whether input and output are a terminal that screens can be drawn on.
+func drawsScreens(cmd *cobra.Command) bool {
+	in, ok := cmd.InOrStdin().(*os.File)
+	return ok && isTerminal(in) && isTerminal(cmd.OutOrStdout()) && os.Getenv("TERM") != "dumb"
 }
 
 // addCompletion adds cobra's own completion commands now, so that they refuse wrong arguments like the others.
