@@ -35,18 +35,18 @@ var (
 )
 
 // MeasureRoundTrip plays series of chirps on a speaker, finds them in a microphone, and goes on until two series in a row agree; each has a stream of its own, as each
-// session has. tell, if not nil, is told of every series. The error says in a sentence why there is no delay.
-func MeasureRoundTrip(ctx context.Context, microphone, speaker string, tell func(delay.Series)) (delay.Result, error) {
+// session has. rate is the sampling rate in Hz, and must be that of the sessions: sound systems take time to convert it; 0 is the devices' own. tell, if not nil, is told of every series. The error says in a sentence why there is no delay.
+func MeasureRoundTrip(ctx context.Context, microphone, speaker string, rate int, tell func(delay.Series)) (delay.Result, error) {
 	if soundSystem == nil {
 		return delay.Result{}, ErrNoDevices
 	}
-	return measureRoundTrip(ctx, microphone, speaker, soundSystem, tell)
+	return measureRoundTrip(ctx, StreamConfig{Microphone: microphone, Speaker: speaker, Rate: rate, RoundTrip: allowsNothing}, soundSystem, tell)
 }
 
-func measureRoundTrip(ctx context.Context, microphone, speaker string, sys system, tell func(delay.Series)) (delay.Result, error) {
+func measureRoundTrip(ctx context.Context, cfg StreamConfig, sys system, tell func(delay.Series)) (delay.Result, error) {
 	var trial delay.Trial
 	for over := false; !over; {
-		series, err := chirpSeries(ctx, StreamConfig{Microphone: microphone, Speaker: speaker, RoundTrip: allowsNothing}, sys)
+		series, err := chirpSeries(ctx, cfg, sys)
 		if err != nil {
 			return delay.Result{}, err
 		}

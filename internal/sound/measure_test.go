@@ -71,7 +71,7 @@ func TestRoundTripOfALoopIsMeasured(t *testing.T) {
 	for _, samples := range []int{480, 2000, 20000} {
 		card := &loopCard{delay: always(samples), gain: -0.3, noise: 0.001}
 		told := 0
-		r, err := measureRoundTrip(t.Context(), DefaultDevice, DefaultDevice, card, func(delay.Series) { told++ })
+		r, err := measureRoundTrip(t.Context(), StreamConfig{RoundTrip: allowsNothing}, card, func(delay.Series) { told++ })
 		if want := float64(samples) / testRate; err != nil || math.Abs(r.Seconds-want) > 0.0001 || told != r.Series || card.opened != r.Series {
 			t.Errorf("%+v, %v, want %g s; told of %d series, opened %d times", r, err, want, told, card.opened)
 		}
@@ -91,7 +91,7 @@ func TestRoundTripThatCannotBeMeasured(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			if r, err := measureRoundTrip(t.Context(), DefaultDevice, DefaultDevice, &c.card, nil); err == nil || !strings.Contains(err.Error(), c.want) {
+			if r, err := measureRoundTrip(t.Context(), StreamConfig{RoundTrip: allowsNothing}, &c.card, nil); err == nil || !strings.Contains(err.Error(), c.want) {
 				t.Errorf("%+v, %v, want %q", r, err, c.want)
 			}
 		})
@@ -101,7 +101,7 @@ func TestRoundTripThatCannotBeMeasured(t *testing.T) {
 func TestMeasuringEndsWhenItIsTold(t *testing.T) {
 	ctx, cancel := context.WithTimeout(t.Context(), 50*time.Millisecond)
 	defer cancel()
-	if _, err := measureRoundTrip(ctx, DefaultDevice, DefaultDevice, &loopCard{delay: always(480)}, nil); !errors.Is(err, context.DeadlineExceeded) {
+	if _, err := measureRoundTrip(ctx, StreamConfig{RoundTrip: allowsNothing}, &loopCard{delay: always(480)}, nil); !errors.Is(err, context.DeadlineExceeded) {
 		t.Errorf("got %v", err)
 	}
 }

@@ -21,7 +21,7 @@ import (
 type deviceKit struct {
 	list      func() (sound.List, error)
 	open      func(microphone, port string) (monitored, error)
-	roundTrip func(ctx context.Context, microphone, speaker string, tell func(delay.Series)) (delay.Result, error)
+	roundTrip func(ctx context.Context, microphone, speaker string, rate int, tell func(delay.Series)) (delay.Result, error)
 	keyboard  func(ctx context.Context, port, microphone string, tell func(sound.Strike)) (delay.Result, error)
 	hush      func() (unhush func() string)
 	file      string // of remembered delays

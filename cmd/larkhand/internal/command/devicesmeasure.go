@@ -48,7 +48,7 @@ func (l *lookingAt) measureSpeaker(cmd *cobra.Command, found sound.List) error {
 	out := cmd.OutOrStdout()
 	number := 0
 	unhush := l.kit.hush()
-	r, err := l.kit.roundTrip(cmd.Context(), mic.Name, speaker.Name, func(s delay.Series) {
+	r, err := l.kit.roundTrip(cmd.Context(), mic.Name, speaker.Name, chosen{microphone: mic, speaker: speaker}.rateOf(), func(s delay.Series) {
 		number++
 		l.say(out, "series %d: %s\n", number, seriesWords(s, "clicks"))
 	})

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"math"
 	"os"
 	"strings"
@@ -44,15 +45,15 @@ func clicks(n int) delay.Series {
 func TestMeasuringASpeaker(t *testing.T) {
 	var asked string
 	kit := fullKit(t, func(k *deviceKit) {
-		k.roundTrip = func(_ context.Context, microphone, speaker string, tell func(delay.Series)) (delay.Result, error) {
-			asked = microphone + " " + speaker
+		k.roundTrip = func(_ context.Context, microphone, speaker string, rate int, tell func(delay.Series)) (delay.Result, error) {
+			asked = fmt.Sprint(microphone, " ", speaker, " ", rate)
 			tell(clicks(6))
 			tell(clicks(5))
 			return delay.Result{Seconds: 0.0427, Spread: 0.0005, Series: 2}, nil
 		}
 	})
 	out, err := runDevices(t, kit, "--measure", "--mic", "2")
-	if err != nil || asked != "Shelf Loudspeaker" {
+	if err != nil || asked != "Shelf Loudspeaker 48000" {
 		t.Fatalf("%v, asked for %q", err, asked)
 	}
 	for _, want := range []string{
@@ -110,7 +111,7 @@ func TestMeasuringAKeyboard(t *testing.T) {
 func TestMeasuringThatFails(t *testing.T) {
 	failure := errors.New("the microphone is silent")
 	fails := func(k *deviceKit) {
-		k.roundTrip = func(context.Context, string, string, func(delay.Series)) (delay.Result, error) {
+		k.roundTrip = func(context.Context, string, string, int, func(delay.Series)) (delay.Result, error) {
 			return delay.Result{}, failure
 		}
 		k.keyboard = func(context.Context, string, string, func(sound.Strike)) (delay.Result, error) {
