@@ -1,6 +1,10 @@
 package screen
 
-import "strings"
+import (
+	"strings"
+
+	"larkhand/internal/screen/draw"
+)
 
 // glyphRows is the height of a big letter in dots.
 const glyphRows = 5
@@ -59,7 +63,7 @@ func big(text string, width, height int) []string {
 	case ok && wide <= width && height >= (glyphRows+1)/2:
 		return halves(rows)
 	}
-	return []string{clip(text, width)}
+	return []string{draw.Clip(text, width)}
 }
 
 // halves puts two rows of dots into each row of text.

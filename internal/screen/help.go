@@ -1,8 +1,10 @@
 package screen
 
+import "larkhand/internal/screen/draw"
+
 // viewHelp explains the keys.
 func (m *model) viewHelp() string {
-	body := []string{m.styles.strong.Render("Larkhand: keys of a round")}
+	body := []string{m.styles.Strong.Render("Larkhand: keys of a round")}
 	for _, b := range bindings {
 		if b.long != "" {
 			body = append(body, b.long)
@@ -10,10 +12,10 @@ func (m *model) viewHelp() string {
 	}
 	body = append(body, "up, down: move a long verdict",
 		"Care: keep headphones low, rest the voice and the hands. Stop at pain or hoarseness, or ringing ears; if it stays, ask a professional.")
-	foot := []string{m.styles.quiet.Render("? or esc: back")}
+	foot := []string{m.styles.Quiet.Render("? or esc: back")}
 	var lines []string
 	for _, line := range body {
-		lines = append(lines, wrap(line, m.width)...)
+		lines = append(lines, draw.Wrap(line, m.width)...)
 	}
-	return page(lines, foot, m.width, m.height)
+	return draw.Page(lines, foot, m.width, m.height)
 }

@@ -6,6 +6,7 @@ import (
 	tea "github.com/charmbracelet/bubbletea"
 
 	"larkhand/internal/round"
+	"larkhand/internal/screen/draw"
 )
 
 // binding is a key of the round view, or two that mean the same.
@@ -95,7 +96,7 @@ func helpLine(width int) string {
 			return line
 		}
 	}
-	return clip("keys: "+strings.Join(bare, " ")+" (? explains)", width)
+	return draw.Clip("keys: "+strings.Join(bare, " ")+" (? explains)", width)
 }
 
 // bound is the binding of a key.

@@ -10,6 +10,7 @@ import (
 
 	"larkhand/internal/practice"
 	"larkhand/internal/round"
+	"larkhand/internal/screen/draw"
 )
 
 // Smallest terminal that the screens fit into.
@@ -78,7 +79,7 @@ const (
 type model struct {
 	ctx           context.Context
 	cfg           Config
-	styles        styles
+	styles        draw.Styles
 	width, height int
 	view          view
 	help          bool
@@ -101,7 +102,7 @@ type (
 )
 
 func newModel(ctx context.Context, out io.Writer, cfg Config) *model {
-	m := &model{ctx: ctx, cfg: cfg, styles: newStyles(out, cfg.Colour), form: newForm(cfg.Settings), live: &live{}}
+	m := &model{ctx: ctx, cfg: cfg, styles: draw.NewStyles(out, cfg.Colour), form: newForm(cfg.Settings), live: &live{}}
 	if cfg.Offer != nil {
 		m.view = offerView
 	}
@@ -286,7 +287,7 @@ func (m *model) View() string {
 	case m.width == 0:
 		return "" // its size is not known yet
 	case m.width < MinWidth || m.height < MinHeight:
-		return page(wrap("Larkhand needs at least 60 columns and 20 rows; make the window larger or the letters smaller. Nothing is lost.", m.width), nil, m.width, m.height)
+		return draw.Page(draw.Wrap("Larkhand needs at least 60 columns and 20 rows; make the window larger or the letters smaller. Nothing is lost.", m.width), nil, m.width, m.height)
 	case m.help:
 		return m.viewHelp()
 	case m.view == offerView:

@@ -4,6 +4,8 @@ import (
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
+
+	"larkhand/internal/screen/draw"
 )
 
 // offerKeys is the line that says what an offer can be answered.
@@ -61,9 +63,9 @@ func (m *model) offered(msg offeredMsg) {
 
 // viewOffer draws the offer.
 func (m *model) viewOffer() string {
-	body := []string{m.styles.strong.Render("Larkhand: before you begin"), ""}
+	body := []string{m.styles.Strong.Render("Larkhand: before you begin"), ""}
 	for line := range strings.SplitSeq(m.cfg.Offer.Text, "\n") {
-		body = append(body, wrap(line, m.width)...)
+		body = append(body, draw.Wrap(line, m.width)...)
 	}
 	body = append(body, "")
 	for _, choice := range []string{
@@ -71,17 +73,17 @@ func (m *model) viewOffer() string {
 		"t   throw away: it is deleted for good",
 		"l   later: leave it where it is; it is offered again",
 	} {
-		body = append(body, wrap(choice, m.width)...)
+		body = append(body, draw.Wrap(choice, m.width)...)
 	}
 	var foot []string
 	switch {
 	case m.form.answering:
 		foot = []string{"One moment ..."}
 	case m.form.told != "":
-		for _, line := range wrap("! "+m.form.told, m.width) {
-			foot = append(foot, m.styles.look.Render(line))
+		for _, line := range draw.Wrap("! "+m.form.told, m.width) {
+			foot = append(foot, m.styles.Look.Render(line))
 		}
 	}
-	foot = append(foot, m.styles.quiet.Render(clip("k keep  t throw away  l later  q quit", m.width)))
-	return page(body, foot, m.width, m.height)
+	foot = append(foot, m.styles.Quiet.Render(draw.Clip("k keep  t throw away  l later  q quit", m.width)))
+	return draw.Page(body, foot, m.width, m.height)
 }

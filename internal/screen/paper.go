@@ -6,6 +6,7 @@ import (
 	"larkhand/internal/music"
 	"larkhand/internal/practice"
 	"larkhand/internal/round"
+	"larkhand/internal/screen/draw"
 	"larkhand/midiin"
 )
 
@@ -194,22 +195,22 @@ func (p *paper) play(notes []midiin.Note) {
 }
 
 // lines are the rows of the page with the degrees and letters of the key before them.
-func (p *paper) lines(st styles) []string {
+func (p *paper) lines(st draw.Styles) []string {
 	out := make([]string, p.rows)
 	for y := range out {
 		label := ""
 		if midi := p.top - y; p.inKey(midi) {
-			label = pad(p.key.Degree(midi, p.numbering), 3) + p.key.Letter(midi).String()
+			label = draw.Pad(p.key.Degree(midi, p.numbering), 3) + p.key.Letter(midi).String()
 		}
-		out[y] = st.quiet.Render(pad(label, labelColumns))
+		out[y] = st.Quiet.Render(draw.Pad(label, labelColumns))
 		for x := 0; x < p.columns; {
 			end := x + 1
 			for end < p.columns && p.written[y][end] == p.written[y][x] {
 				end++
 			}
-			style := st.quiet
+			style := st.Quiet
 			if p.written[y][x] {
-				style = st.asSung
+				style = st.AsSung
 			}
 			out[y] += style.Render(string(p.cells[y][x:end]))
 			x = end

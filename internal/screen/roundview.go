@@ -11,6 +11,7 @@ import (
 	"larkhand/internal/music"
 	"larkhand/internal/practice"
 	"larkhand/internal/round"
+	"larkhand/internal/screen/draw"
 )
 
 // Sizes of a terminal, columns and rows: from roomyWidth and roomyHeight on the chord is written largest.
@@ -26,7 +27,7 @@ func (m *model) viewRound() string {
 	v := m.live.latest.View
 	body := []string{m.facts(v)}
 	body = append(body, m.large(v)...)
-	body = append(body, m.underLarge(v), m.styles.strong.Render(m.promptLine(v)))
+	body = append(body, m.underLarge(v), m.styles.Strong.Render(m.promptLine(v)))
 	foot := m.foot()
 	const usualFoot = 2 // lines; a longer warning covers lines of the page, which stands still
 	if room := m.height - len(body) - usualFoot; room > 0 {
@@ -36,7 +37,7 @@ func (m *model) viewRound() string {
 		}
 		body = append(body, pane...)
 	}
-	return page(body, foot, m.width, m.height)
+	return draw.Page(body, foot, m.width, m.height)
 }
 
 // facts is the line on top: what this round is.
@@ -69,7 +70,7 @@ func (m *model) facts(v round.View) string {
 	if v.Turn.Name != "" {
 		who = v.Turn.Name
 	}
-	return ends(clip(strings.Join(parts, "  "), m.width-lipgloss.Width(who)-1), who, m.width)
+	return draw.Ends(draw.Clip(strings.Join(parts, "  "), m.width-lipgloss.Width(who)-1), who, m.width)
 }
 
 // large is what can be read from across the room: the part, what is left of it, and the chord.
@@ -80,15 +81,19 @@ func (m *model) large(v round.View) []string {
 	}
 	left := m.leftWidth()
 	name := v.PartName
-	switch v.Part { // the large letters have no room for more
-	case round.PartThinking:
+	switch { // the large letters have no room for more
+	case v.WaitsFor != "":
+		name = "wait"
+	case v.Part == round.PartIdle:
+		name = "ready"
+	case v.Part == round.PartThinking:
 		name = "think"
-	case round.PartLoopAlone:
+	case v.Part == round.PartLoopAlone:
 		name = "loop"
 	}
 	part := big(strings.ToUpper(name), left-2-countColumns, (glyphRows+1)/2)
 	count := big(m.count(v), countColumns, (glyphRows+1)/2)
-	block := beside(part, count, left-2-countColumns, left-2)
+	block := draw.Beside(part, count, left-2-countColumns, left-2)
 	if height == glyphRows {
 		block = append([]string{""}, block...)
 	}
@@ -100,20 +105,20 @@ func (m *model) large(v round.View) []string {
 	if m.width >= wideWidth && v.HasLoop && v.Next != v.Chord {
 		const arrow = "  then  "
 		next := bigChord(v.Next.String(), m.width-wideWidth+nextColumns, (glyphRows+1)/2)
-		next[len(next)/2] = pad(arrow, len(arrow)) + next[len(next)/2]
+		next[len(next)/2] = draw.Pad(arrow, len(arrow)) + next[len(next)/2]
 		for i := range next {
 			if i != len(next)/2 {
-				next[i] = pad("", len(arrow)) + next[i]
+				next[i] = draw.Pad("", len(arrow)) + next[i]
 			}
 		}
-		now = beside(now, append([]string{""}, next...), m.width-left-nextColumns-(m.width-wideWidth)/2, m.width-left)
+		now = draw.Beside(now, append([]string{""}, next...), m.width-left-nextColumns-(m.width-wideWidth)/2, m.width-left)
 	}
-	lines := beside(block, now, left, m.width)
+	lines := draw.Beside(block, now, left, m.width)
 	for len(lines) < height {
 		lines = append(lines, "")
 	}
 	for i, line := range lines {
-		lines[i] = m.styles.strong.Render(line)
+		lines[i] = m.styles.Strong.Render(line)
 	}
 	return lines
 }
@@ -162,10 +167,10 @@ func (m *model) underLarge(v round.View) string {
 	if v.HasLoop {
 		right = fmt.Sprintf("bar %d of %d %s", v.Bar, v.Bars, beatMarks(v))
 		if v.Next != v.Chord {
-			right += "  next " + m.styles.strong.Render(v.Next.String())
+			right += "  next " + m.styles.Strong.Render(v.Next.String())
 		}
 	}
-	return beside([]string{left}, []string{right}, min(m.leftWidth(), m.width/2), m.width)[0]
+	return draw.Beside([]string{left}, []string{right}, min(m.leftWidth(), m.width/2), m.width)[0]
 }
 
 // beatMarks are the beats of the bar, with those that have begun filled.
@@ -235,7 +240,7 @@ func (m *model) pane(v round.View, rows int) []string {
 	}
 	lines := m.chartLines(v)
 	if m.cfg.About != "" {
-		lines = append(append(lines, ""), wrap(m.cfg.About, m.width)...)
+		lines = append(append(lines, ""), draw.Wrap(m.cfg.About, m.width)...)
 	}
 	return lines
 }
@@ -258,9 +263,9 @@ func (m *model) chartLines(v round.View) []string {
 			mark = "> "
 		}
 		one := music.Chart{Meter: music.CommonTime, Bars: []music.Bar{bar}}
-		cell := pad(mark+one.String(), width-1) + " "
+		cell := draw.Pad(mark+one.String(), width-1) + " "
 		if i+1 == v.Bar {
-			cell = m.styles.strong.Render(cell)
+			cell = m.styles.Strong.Render(cell)
 		}
 		lines[len(lines)-1] += cell
 	}
@@ -296,12 +301,12 @@ func lead(s practice.Snapshot, trail []practice.Point) float64 {
 func (m *model) voiceLine(v round.View) string {
 	p := m.live.latest.Pitch
 	if !v.Singing || math.IsNaN(p.Pitch) || math.IsInf(p.Pitch, 0) {
-		return m.styles.quiet.Render("no voice   flat " + centsScale(math.NaN()) + " sharp")
+		return m.styles.Quiet.Render("no voice   flat " + centsScale(math.NaN()) + " sharp")
 	}
 	key := keyOf(v)
 	near := math.Round(p.Pitch)
 	cents := 100 * (p.Pitch - near)
-	return m.styles.asSung.Render(fmt.Sprintf("%-3s %-4s %+3.0f cents", key.Degree(int(near), m.live.setup.Numbering), key.Letter(int(near)), cents)) +
+	return m.styles.AsSung.Render(fmt.Sprintf("%-3s %-4s %+3.0f cents", key.Degree(int(near), m.live.setup.Numbering), key.Letter(int(near)), cents)) +
 		"   flat " + centsScale(cents) + " sharp"
 }
 
@@ -329,9 +334,9 @@ func (m *model) playedLine(v round.View) string {
 		line = letter + " " + line
 	}
 	if line == "" {
-		return m.styles.quiet.Render("nothing played yet")
+		return m.styles.Quiet.Render("nothing played yet")
 	}
-	return m.styles.asSung.Render("played: " + strings.TrimSpace(line))
+	return m.styles.AsSung.Render("played: " + strings.TrimSpace(line))
 }
 
 // mostWarningLines is how many lines a warning may take.
@@ -341,7 +346,7 @@ const mostWarningLines = 3
 func (m *model) foot() []string {
 	foot := []string{""}
 	if text, style := m.warning(); text != "" {
-		foot = wrap(text, m.width)
+		foot = draw.Wrap(text, m.width)
 		foot = foot[:min(mostWarningLines, len(foot))]
 		for i := range foot {
 			foot[i] = style.Render(foot[i])
@@ -351,14 +356,14 @@ func (m *model) foot() []string {
 	if m.cfg.Watch {
 		keys = "any key: skip forward   up/down move   ? help   q quit"
 	}
-	return append(foot, m.styles.quiet.Render(keys))
+	return append(foot, m.styles.Quiet.Render(keys))
 }
 
 // warning is what counts now: a fault, a device that is waited for, or the newest warning that is not old yet. A care note is quieter.
 func (m *model) warning() (string, lipgloss.Style) {
 	const stands = 8.0 // s: time to look up and read it twice; own choice
 	const mark = "! "
-	s, look := m.live.latest, m.styles.look
+	s, look := m.live.latest, m.styles.Look
 	switch {
 	case m.live.failed != nil:
 		return mark + m.live.failed.Error(), look
@@ -368,7 +373,7 @@ func (m *model) warning() (string, lipgloss.Style) {
 	if n := len(s.Notices); n > 0 && s.Time-s.Notices[n-1].Time < stands {
 		notice := s.Notices[n-1]
 		if notice.Warning == round.Care {
-			return "Care: " + notice.Text, m.styles.strong
+			return "Care: " + notice.Text, m.styles.Strong
 		}
 		return mark + notice.Text, look
 	}

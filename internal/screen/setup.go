@@ -12,6 +12,7 @@ import (
 	"larkhand/internal/loop"
 	"larkhand/internal/music"
 	"larkhand/internal/round"
+	"larkhand/internal/screen/draw"
 	"larkhand/internal/sound/synth"
 	"larkhand/midiin"
 )
@@ -202,7 +203,7 @@ func (m *model) viewSetup() string {
 	if onSound {
 		title, other = "Larkhand: set-up, devices and sound", "tab: the round"
 	}
-	body := []string{m.styles.strong.Render(pad(title, m.width-len(other)-1)) + m.styles.quiet.Render(other), ""}
+	body := []string{m.styles.Strong.Render(draw.Pad(title, m.width-len(other)-1)) + m.styles.Quiet.Render(other), ""}
 	for i := range fields {
 		if fields[i].onSound == onSound {
 			body = append(body, m.settingLine(i))
@@ -211,23 +212,23 @@ func (m *model) viewSetup() string {
 	if onSound {
 		body = append(body, m.deviceLines(m.height-len(body)-4)...)
 	} else if chords := m.form.chords(); chords != "" {
-		body = append(body, pad("", 17)+m.styles.quiet.Render(clip(chords, m.width-17)))
+		body = append(body, draw.Pad("", 17)+m.styles.Quiet.Render(draw.Clip(chords, m.width-17)))
 	}
 	var foot []string
 	switch {
 	case m.form.refused != "":
-		for _, line := range wrap("! "+m.form.refused, m.width) {
-			foot = append(foot, m.styles.look.Render(line))
+		for _, line := range draw.Wrap("! "+m.form.refused, m.width) {
+			foot = append(foot, m.styles.Look.Render(line))
 		}
 		foot = foot[:min(3, len(foot))]
 	case m.form.told != "":
-		foot = wrap(m.form.told, m.width)
+		foot = draw.Wrap(m.form.told, m.width)
 		foot = foot[:min(3, len(foot))]
 	case m.cfg.Kept != "":
 		foot = append(foot, m.cfg.Kept)
 	}
-	foot = append(foot, m.styles.quiet.Render(clip("enter start  up/down line  left/right other  tab page  esc quit  ?", m.width)))
-	return page(body, foot, m.width, m.height)
+	foot = append(foot, m.styles.Quiet.Render(draw.Clip("enter start  up/down line  left/right other  tab page  esc quit  ?", m.width)))
+	return draw.Page(body, foot, m.width, m.height)
 }
 
 // deviceLines are the devices that can be chosen on the line of the set-up; the chosen one has a mark.
@@ -237,13 +238,13 @@ func (m *model) deviceLines(rows int) []string {
 		return nil
 	}
 	if m.form.looking {
-		return []string{"", m.styles.quiet.Render("Looking for devices ...")}
+		return []string{"", m.styles.Quiet.Render("Looking for devices ...")}
 	}
 	found := l.offered(m.form.devices)
 	if len(found) == 0 {
-		return []string{"", m.styles.quiet.Render("There is none on this machine; ctrl+r looks again.")}
+		return []string{"", m.styles.Quiet.Render("There is none on this machine; ctrl+r looks again.")}
 	}
-	out := []string{"", m.styles.quiet.Render(clip("On this machine (left/right choose, ctrl+r looks again):", m.width))}
+	out := []string{"", m.styles.Quiet.Render(draw.Clip("On this machine (left/right choose, ctrl+r looks again):", m.width))}
 	room := max(1, rows-len(out))
 	chosen := max(0, slices.Index(found, *l.value(&m.form.settings)))
 	first := max(0, min(chosen-room/2, len(found)-room))
@@ -270,14 +271,14 @@ func (m *model) settingLine(i int) string {
 	l := fields[i]
 	value := *l.value(&m.form.settings)
 	if i != m.form.at {
-		line := "  " + pad(l.label, labelWidth)
+		line := "  " + draw.Pad(l.label, labelWidth)
 		if l.unused != nil && l.unused(m.form.settings) {
-			return m.styles.quiet.Render(line + "-")
+			return m.styles.Quiet.Render(line + "-")
 		}
 		if value == "" {
-			return clip(line+m.styles.quiet.Render(l.empty), m.width)
+			return draw.Clip(line+m.styles.Quiet.Render(l.empty), m.width)
 		}
-		return clip(line+value, m.width)
+		return draw.Clip(line+value, m.width)
 	}
 	shown := value
 	if l.typed {
@@ -289,12 +290,12 @@ func (m *model) settingLine(i int) string {
 		// The end of a long chart is what is being typed.
 		runes := []rune(shown)
 		room := m.width - labelWidth - len("> ")
-		return m.styles.strong.Render("> " + pad(l.label, labelWidth) + string(runes[max(0, len(runes)-room):]))
+		return m.styles.Strong.Render("> " + draw.Pad(l.label, labelWidth) + string(runes[max(0, len(runes)-room):]))
 	}
-	line := "> " + pad(l.label, labelWidth) + pad(shown, valueWidth)
+	line := "> " + draw.Pad(l.label, labelWidth) + draw.Pad(shown, valueWidth)
 	if len([]rune(shown)) > valueWidth {
-		line = "> " + pad(l.label, labelWidth) + shown
-		return m.styles.strong.Render(clip(line, m.width))
+		line = "> " + draw.Pad(l.label, labelWidth) + shown
+		return m.styles.Strong.Render(draw.Clip(line, m.width))
 	}
-	return m.styles.strong.Render(line) + clip(l.hint, m.width-len("> ")-labelWidth-valueWidth)
+	return m.styles.Strong.Render(line) + draw.Clip(l.hint, m.width-len("> ")-labelWidth-valueWidth)
 }

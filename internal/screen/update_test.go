@@ -280,7 +280,7 @@ func TestCentsScale(t *testing.T) {
 
 // Every letter of a part's name and of a chord symbol can be written large.
 func TestLargeLetters(t *testing.T) {
-	for _, text := range []string{"TAKE 1", "COUNT-IN", "THINK", "ANSWER", "VERDICT", "IDLE", "OVER", "LOOP", "KNOWN", "UNSURE", "SEARCHED", "NO VERDICT", "0123456789",
+	for _, text := range []string{"TAKE 1", "COUNT-IN", "THINK", "ANSWER", "VERDICT", "READY", "WAIT", "OVER", "LOOP", "KNOWN", "UNSURE", "SEARCHED", "NO VERDICT", "0123456789",
 		"Cmaj7", "F#m7b5", "Bbdim7/E", "G13#11", "Ebsus4", "Dalt", "A+", "C6/9", "Gadd9", "Caug", "N.C.", "G7(b9)"} {
 		rows, ok := dots(text)
 		if !ok {

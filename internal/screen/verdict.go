@@ -9,6 +9,7 @@ import (
 	"larkhand/internal/practice"
 	"larkhand/internal/report"
 	"larkhand/internal/round"
+	"larkhand/internal/screen/draw"
 	"larkhand/match"
 )
 
@@ -21,18 +22,18 @@ func (m *model) viewVerdict() string {
 	r := s.Result
 	head := []string{m.facts(s.View)}
 	for _, line := range big(headline(r), m.width, (glyphRows+1)/2) {
-		head = append(head, m.styles.strong.Render(line))
+		head = append(head, m.styles.Strong.Render(line))
 	}
 	if who := whose(r); who != "" {
-		head = append(head, clip(who, m.width))
+		head = append(head, draw.Clip(who, m.width))
 	}
 	head = append(head, responseLines(r, m.width)...)
 	foot := m.foot()
 	if m.live.over {
-		foot[len(foot)-1] = m.styles.quiet.Render(clip(m.overKeys(), m.width))
+		foot[len(foot)-1] = m.styles.Quiet.Render(draw.Clip(m.overKeys(), m.width))
 	}
 	if foot[0] == "" {
-		kept := wrap(keptLine(r, m.cfg.Kept), m.width)
+		kept := draw.Wrap(keptLine(r, m.cfg.Kept), m.width)
 		foot = append(kept[:min(mostWarningLines, len(kept))], foot[1:]...)
 	}
 	lines := m.verdictLines(r)
@@ -40,9 +41,9 @@ func (m *model) viewVerdict() string {
 	m.live.scroll = max(0, min(m.live.scroll, len(lines)-room))
 	shown := lines[m.live.scroll:min(len(lines), m.live.scroll+room)]
 	if left := len(lines) - m.live.scroll - len(shown); left > 0 && len(shown) > 0 {
-		shown = append(shown[:len(shown)-1:len(shown)-1], m.styles.look.Render(fmt.Sprintf("... %d more lines: down", left+1)))
+		shown = append(shown[:len(shown)-1:len(shown)-1], m.styles.Look.Render(fmt.Sprintf("... %d more lines: down", left+1)))
 	}
-	return page(append(head, shown...), foot, m.width, m.height)
+	return draw.Page(append(head, shown...), foot, m.width, m.height)
 }
 
 // overKeys are the keys when the session is over.
@@ -77,7 +78,7 @@ func responseLines(r *practice.Result, width int) []string {
 	if r.Response == nil {
 		return nil
 	}
-	return wrap(responseText(*r.Response, r.Facts.Loop != nil), width)
+	return draw.Wrap(responseText(*r.Response, r.Facts.Loop != nil), width)
 }
 
 // responseText is the response time in seconds, in beats, and net of the wait that the loop imposed.
@@ -87,7 +88,7 @@ func responseText(r round.Response, inBeats bool) string {
 		text += fmt.Sprintf(", %.1f beats", r.Beats)
 	}
 	if r.Wait > 0 {
-		text += fmt.Sprintf("; %.1f s of it the loop let nobody in, net %.1f s", r.Wait, r.NetSeconds)
+		text += fmt.Sprintf("; net of the loop's wait of %.1f s: %.1f s", r.Wait, r.NetSeconds)
 	}
 	return text + "."
 }
@@ -106,9 +107,9 @@ func keptLine(r *practice.Result, kept string) string {
 // verdictLines tell the round, or why it has no verdict.
 func (m *model) verdictLines(r *practice.Result) []string {
 	if r.Judged == nil {
-		return wrap("This round has no verdict: "+r.Reason, m.width)
+		return draw.Wrap("This round has no verdict: "+r.Reason, m.width)
 	}
-	return Words(*r.Judged, m.width, m.styles.colour)
+	return Words(*r.Judged, m.width, m.styles.Colour)
 }
 
 // Words tell a judged round: as `larkhand check` prints it where there are as many columns, else the same note by note from top to bottom.
@@ -116,10 +117,10 @@ func Words(j round.Round, width int, colour bool) []string {
 	if width >= reportWidth {
 		return reportLines(j, colour)
 	}
-	look := newStyles(io.Discard, colour).look
+	look := draw.NewStyles(io.Discard, colour).Look
 	var out []string
 	add := func(indent, text string) {
-		for i, line := range wrap(text, width-len("    ")) {
+		for i, line := range draw.Wrap(text, width-len("    ")) {
 			if i > 0 {
 				line = strings.Repeat(" ", len(indent)) + line
 			} else {
