@@ -147,10 +147,11 @@ func TestWatching(t *testing.T) {
 	}
 }
 
-// Rounds that have gone by leave nothing behind in the screens: 500 rounds with every part, a warning and a verdict, drawn at
-// both sizes, and the memory in use is what it was after 50.
+// Rounds that have gone by leave nothing behind in the screens: 500 rounds with every part, a warning and a verdict, on terminals
+// of many sizes, and the memory in use is what it was after 50.
 func TestManyRoundsTakeNoMemory(t *testing.T) {
 	const rounds, settled = 500, 50
+	const drawn = 5 // one round in so many is drawn: the race detector makes drawing slow
 	const mostGrowth = 1 << 20 // bytes; the trails of a single round that were kept by each would be more than 10 MB
 	m, _ := practising(t, demoSettings())
 	var before, after runtime.MemStats
@@ -168,7 +169,7 @@ func TestManyRoundsTakeNoMemory(t *testing.T) {
 			}
 			m.Update(tea.WindowSizeMsg{Width: MinWidth + n%80, Height: MinHeight + n%20})
 			m.Update(snapshotMsg{m.live, s})
-			if m.View() == "" {
+			if n%drawn == 0 && m.View() == "" {
 				t.Fatal("nothing is shown")
 			}
 		}
