@@ -32,7 +32,8 @@ func (m *model) viewRound() string {
 	const usualFoot = 2 // lines; a longer warning covers lines of the page, which stands still
 	if room := m.height - len(body) - usualFoot; room > 0 {
 		pane := m.pane(v, room)
-		if covered := len(foot) - usualFoot; covered > 0 && len(pane) == room && covered < room {
+		written := v.Part.Take() > 0 || v.Part == round.PartAnswer // then the last line says what sounds just now
+		if covered := len(foot) - usualFoot; covered > 0 && written && len(pane) == room && covered < room {
 			pane = append(pane[:room-1-covered:room-1-covered], pane[room-1])
 		}
 		body = append(body, pane...)
@@ -86,6 +87,8 @@ func (m *model) large(v round.View) []string {
 		name = "wait"
 	case v.Part == round.PartIdle:
 		name = "ready"
+	case v.Part == round.PartCountIn && m.width < roomyWidth:
+		name = "count"
 	case v.Part == round.PartThinking:
 		name = "think"
 	case v.Part == round.PartLoopAlone:

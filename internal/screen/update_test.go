@@ -278,6 +278,20 @@ func TestCentsScale(t *testing.T) {
 	}
 }
 
+// The name of every part is large on the smallest terminal too.
+func TestLargePartsEverywhere(t *testing.T) {
+	for _, size := range sizes {
+		for part := round.PartIdle; part <= round.PartOver; part++ {
+			m, _ := practising(t, demoSettings())
+			m.Update(tea.WindowSizeMsg{Width: size.width, Height: size.height})
+			m.Update(snapshotMsg{m.live, moment(t, m, part, 1)})
+			if screen := m.View(); strings.Count(screen, "█") < 10 || strings.Contains(screen, "\n"+strings.ToUpper(part.String())) {
+				t.Errorf("%v at %s is not large:\n%s", part, size.name, screen)
+			}
+		}
+	}
+}
+
 // Every letter of a part's name and of a chord symbol can be written large.
 func TestLargeLetters(t *testing.T) {
 	for _, text := range []string{"TAKE 1", "COUNT-IN", "THINK", "ANSWER", "VERDICT", "READY", "WAIT", "OVER", "LOOP", "KNOWN", "UNSURE", "SEARCHED", "NO VERDICT", "0123456789",
