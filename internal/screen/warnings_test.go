@@ -151,7 +151,7 @@ func TestWatching(t *testing.T) {
 // of many sizes, and the memory in use is what it was after 50.
 func TestManyRoundsTakeNoMemory(t *testing.T) {
 	const rounds, settled = 500, 50
-	const drawn = 5 // one round in so many is drawn: the race detector makes drawing slow
+	const drawn = 5            // one round in so many is drawn: the race detector makes drawing slow
 	const mostGrowth = 1 << 20 // bytes; the trails of a single round that were kept by each would be more than 10 MB
 	m, _ := practising(t, demoSettings())
 	var before, after runtime.MemStats
