@@ -48,6 +48,9 @@ func (s Settings) readVolume(*round.Setup) error {
 	return err
 }
 
+// usualVolume is that of the first day, as it is written.
+var usualVolume = fmt.Sprintf("%.0f", synth.StartVolume)
+
 // volume reads dB below full.
 func volume(text string) (float64, error) {
 	db, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)

@@ -19,11 +19,13 @@ type live struct {
 	err     error
 
 	latest practice.Snapshot
-	over   bool  // all snapshots were taken
-	failed error // why it ended, where that is a fault
-	scroll int   // lines by which a verdict was moved up
-	shown  int   // round whose verdict scroll belongs to
-	remark string
+	over   bool    // all snapshots were taken
+	failed error   // why it ended, where that is a fault
+	scroll int     // lines by which a verdict was moved up
+	shown  int     // round whose verdict scroll belongs to
+	remark string  // a fault that ends nothing
+	told   string  // what a key changed
+	toldAt float64 // s on the audio clock
 }
 
 // start lets a session run in a goroutine of its own.

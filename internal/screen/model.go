@@ -1,8 +1,10 @@
 package screen
 
 import (
+	"cmp"
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"sync"
 
@@ -136,7 +138,7 @@ func (m *model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	case snapshotMsg:
 		if msg.of == m.live {
 			m.live.take(msg.snapshot)
-			m.learned(msg.snapshot.View)
+			m.follow(msg.snapshot)
 			return m, m.live.wait()
 		}
 	case offeredMsg:
@@ -255,19 +257,32 @@ func (m *model) begin() tea.Cmd {
 	return m.live.wait()
 }
 
-// learned remembers what goes on from now on, where a round has learned it.
-func (m *model) learned(v round.View) {
-	text := goOnText(v.GoOnKey, v.GoOnPedal)
-	if v.Learning || v.PartName == "" || text == "" || text == m.form.settings.GoOn {
+// follow remembers what a round changed: what goes on, the volume, the parts that are silent.
+func (m *model) follow(s practice.Snapshot) {
+	before, v := m.form.settings, s.View
+	setup, err := before.Setup()
+	if err != nil || v.PartName == "" {
+		return // nothing is known of the round yet
+	}
+	now, told := before, ""
+	if text := goOnText(v.GoOnKey, v.GoOnPedal); text != "" && (setup.GoOnKey != v.GoOnKey || setup.GoOnPedal != v.GoOnPedal) {
+		now.GoOn, told = text, "From now on "+goOnName(text)+" goes on."
+	}
+	if db, err := volume(cmp.Or(before.Volume, usualVolume)); s.HasVolume && err == nil && db != s.Volume {
+		now.Volume = fmt.Sprintf("%.0f", s.Volume)
+	}
+	if setup.Muted != v.Muted && before.Sound != clickAlone {
+		now.Muted = mutedText(v.Muted)
+	}
+	if now == before {
 		return
 	}
-	if setup, err := m.form.settings.Setup(); err == nil && setup.GoOnKey == v.GoOnKey && setup.GoOnPedal == v.GoOnPedal {
-		return // the same, written in another way
+	m.form.settings = now
+	if told != "" {
+		m.live.told, m.live.toldAt = told, s.Time
 	}
-	m.form.settings.GoOn = text
-	m.live.remark = "From now on " + goOnName(text) + " goes on."
 	if m.cfg.Remember != nil {
-		if err := m.cfg.Remember(m.form.settings); err != nil {
+		if err := m.cfg.Remember(now); err != nil {
 			m.live.remark = err.Error()
 		}
 	}

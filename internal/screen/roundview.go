@@ -380,6 +380,9 @@ func (m *model) warning() (string, lipgloss.Style) {
 		}
 		return mark + notice.Text, look
 	}
+	if m.live.told != "" && s.Time-m.live.toldAt < stands {
+		return m.live.told, m.styles.Strong
+	}
 	if m.live.remark != "" {
 		return mark + m.live.remark, look
 	}

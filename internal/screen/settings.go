@@ -11,7 +11,6 @@ import (
 	"larkhand/internal/loop"
 	"larkhand/internal/music"
 	"larkhand/internal/round"
-	"larkhand/internal/sound/synth"
 	"larkhand/midiin"
 )
 
@@ -56,7 +55,7 @@ func Usual() Settings {
 	return Settings{
 		Key: "C minor", Numbering: music.ScaleNumbers.String(), Chart: "minor vamp", Tempo: "96", Feel: "straight",
 		Timing: round.OnForm.String(), Bars: "4", Thinking: "0", CountIn: "1", LoopAlone: yes, FromTop: yes, Verdict: "0",
-		Instrument: midiin.Keys.String(), Volume: fmt.Sprintf("%.0f", synth.StartVolume),
+		Instrument: midiin.Keys.String(), Volume: usualVolume,
 	}
 }
 

@@ -89,10 +89,40 @@ func TestLearnedKeyIsRemembered(t *testing.T) {
 	if !strings.Contains(m.View(), "From now on the key C2 goes on.") {
 		t.Errorf("the learned key is not told:\n%s", m.View())
 	}
+	s.Time += 60
+	m.Update(snapshotMsg{m.live, s})
+	if strings.Contains(m.View(), "From now on") {
+		t.Errorf("it is told for a minute:\n%s", m.View())
+	}
 	s.View.GoOnKey, s.View.GoOnPedal = 0, true
 	m.Update(snapshotMsg{m.live, s})
 	if got := strings.Join(remembered, ","); got != ",C2,pedal" {
 		t.Errorf("remembered %q", got)
+	}
+}
+
+// Volume and silent parts that were changed in a round are remembered, once for each change; a volume that nobody changed is not.
+func TestVolumeAndMutesAreRemembered(t *testing.T) {
+	var remembered []string
+	settings := demoSettings()
+	settings.Volume = ""
+	m := newModel(t.Context(), io.Discard, Config{
+		Settings: settings, Begin: func(Settings, round.Setup) (Session, error) { return newSilentSession(), nil },
+		Remember: func(s Settings) error { remembered = append(remembered, s.Volume+" "+s.Muted); return nil },
+	})
+	m.Update(tea.WindowSizeMsg{Width: 80, Height: 24})
+	m.Update(tea.KeyMsg{Type: tea.KeyEnter})
+	t.Cleanup(m.live.end)
+	for _, change := range []struct {
+		volume float64
+		muted  round.Backing
+	}{{-24, 0}, {-27, 0}, {-27, 0}, {-27, round.Bass | round.Click}, {-27, 0}} {
+		s := moment(t, m, round.PartCountIn, 1)
+		s.HasVolume, s.Volume, s.View.Muted = true, change.volume, change.muted
+		m.Update(snapshotMsg{m.live, s})
+	}
+	if got, want := strings.Join(remembered, "|"), " |-27 |-27 bass, click|-27 "; got != want {
+		t.Errorf("remembered %q, want %q", got, want)
 	}
 }
 
