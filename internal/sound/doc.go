@@ -39,9 +39,14 @@
 // Lists hush the libraries by themselves. A program that owns the whole screen calls Hush before it opens a stream and the function that it gives after
 // Close, for PortAudio writes from threads of its own; it must not list devices meanwhile from another goroutine than the one that called Hush.
 //
+// # Delays
+//
+// MeasureRoundTrip plays chirps and finds them in the microphone, each series on a stream of its own; MeasureKeyboard hears keys being struck and takes their messages. Package
+// delay does the finding and remembers the delays. A round trip holds for one sampling rate: PulseAudio took 7 ms more at another (measured).
+//
 // # Non-goals
 //
-// One microphone, with one or several channels, and one speaker for a stream; two streams have two clocks. No fixed delay is measured here: what the sound system claims is a guess, and a
-// measured round trip can be given. While a stream is open the lists are those of when it was opened. JACK's MIDI ports are not listed on Linux: RtMidi
+// One microphone, with one or several channels, and one speaker for a stream; two streams have two clocks. What the sound system claims of its delays is
+// a guess; a measured round trip can be given instead. While a stream is open the lists are those of when it was opened. JACK's MIDI ports are not listed on Linux: RtMidi
 // can be built for ALSA's sequencer or for JACK, not for both, and ALSA's is what a keyboard is plugged into.
 package sound
