@@ -1,8 +1,9 @@
 /* stage: what is before a virtual microphone, behind a virtual speaker and on a virtual MIDI cable, as one JACK client, so that all three count the same frames.
- *   stage SUNG NOTES HEARD SECONDS
+ *   stage SUNG NOTES HEARD SECONDS [LEAK]
  * SUNG   raw float32 samples in the machine's byte order, sung into the program's first microphone channel from frame 0 on
  * NOTES  lines of "FRAME HEX HEX HEX": MIDI messages, each sent at that frame, in order; an empty file for no keyboard
  * HEARD  is written: what the program's first speaker channel gave, from frame 0 on, as SUNG
+ * LEAK   is how much of what the speaker gives comes back into the microphone, as a factor of its samples; 0 without it
  * It waits until the program has PortAudio ports open, and reads from the port stage:keys if there are notes; a fifth of a second later frame 0 comes, and it ends after
  * SECONDS.
  * It prints "ready" at the start, and at the end "xruns N".
@@ -20,7 +21,7 @@ struct note { long frame; unsigned char bytes[3]; int size; };
 
 static struct note notes[most_notes];
 static long note_count, next_note, sung_count, length, frame;
-static float *sung, *heard;
+static float *sung, *heard, leak;
 static jack_client_t *client;
 static jack_port_t *mouth, *ear, *keys;
 static volatile sig_atomic_t going, ended, xruns;
@@ -30,10 +31,10 @@ static int process(jack_nframes_t frames, void *unused) {
     float *out = jack_port_get_buffer(mouth, frames), *in = jack_port_get_buffer(ear, frames);
     void *midi = jack_port_get_buffer(keys, frames);
     jack_midi_clear_buffer(midi);
-    memset(out, 0, frames * sizeof *out);
+    for (jack_nframes_t i = 0; i < frames; i++) out[i] = leak * in[i];
     if (!going) return 0;
     for (jack_nframes_t i = 0; i < frames && frame < length; i++, frame++) {
-        if (frame < sung_count) out[i] = sung[frame];
+        if (frame < sung_count) out[i] += sung[frame];
         heard[frame] = in[i];
         for (; next_note < note_count && notes[next_note].frame <= frame; next_note++)
             jack_midi_event_write(midi, i, notes[next_note].bytes, notes[next_note].size);
@@ -87,9 +88,10 @@ static void join(jack_port_t *port, const char *pattern, unsigned long side) {
 }
 
 int main(int argc, char **argv) {
-    if (argc != 5) fail("usage: stage SUNG NOTES HEARD SECONDS");
+    if (argc != 5 && argc != 6) fail("usage: stage SUNG NOTES HEARD SECONDS [LEAK]");
     client = jack_client_open("stage", JackNoStartServer, NULL);
     if (!client) fail("no JACK server");
+    leak = argc == 6 ? atof(argv[5]) : 0;
     read_sung(argv[1]);
     read_notes(argv[2]);
     length = atof(argv[4]) * jack_get_sample_rate(client);
