@@ -189,6 +189,10 @@ func (v *virtualMachine) start(arguments ...string) *running {
 	r.cmd = exec.Command(v.program, arguments...)
 	r.cmd.Env = v.environment
 	r.cmd.Stdout, r.cmd.Stderr = r, &r.fault
+	var err error
+	if r.keys, err = r.cmd.StdinPipe(); err != nil {
+		v.t.Fatal(err)
+	}
 	if err := r.cmd.Start(); err != nil {
 		v.t.Fatal(err)
 	}
