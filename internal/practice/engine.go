@@ -322,7 +322,7 @@ func (e *engine) stalled() {
 
 // play tells the machine of a message and records it.
 func (e *engine) play(p playedMessage) {
-	goOnKey := e.setup.GoOnKey != 0 && int(p.event.Data1) == e.setup.GoOnKey && p.event.Status&0xF0 <= noteOn
+	goOnKey := e.machine.GoOnKey() != 0 && int(p.event.Data1) == e.machine.GoOnKey() && p.event.Status&0xF0 <= noteOn
 	event := round.Event{Kind: round.Tick, Time: p.time, Device: p.port, Key: int(p.event.Data1)}
 	switch p.event.Status & 0xF0 {
 	case noteOn:

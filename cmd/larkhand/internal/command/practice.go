@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"syscall"
 	"time"
 
@@ -97,6 +98,12 @@ var practiceSettings = []struct {
 	{"go-on", "`what` goes on without a hand on the computer: pedal, or a MIDI key such as C2", func(s *screen.Settings) *string { return &s.GoOn }},
 }
 
+// Bounds of the memory of a session (own choices): cleaning a take needs 100 MB for a moment, which is given back sooner so, and other programs keep theirs.
+const (
+	practiceGarbage = 25        // percent of what is in use that may wait to be collected
+	practiceMemory  = 130 << 20 // bytes from which collecting goes before working
+)
+
 func (p *practising) run(cmd *cobra.Command) error {
 	if !p.files.given() && !sound.Built {
 		return errBuiltWithout
@@ -121,6 +128,8 @@ func (p *practising) run(cmd *cobra.Command) error {
 		return err
 	}
 	defer k.close()
+	debug.SetGCPercent(practiceGarbage)
+	debug.SetMemoryLimit(practiceMemory)
 	defer sound.Hush()() // the libraries write where the screens are
 	begin := func(s screen.Settings, setup round.Setup) (screen.Session, error) { return p.begin(s, setup, k) }
 	if p.plain {
