@@ -6,6 +6,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"larkhand/internal/practice"
@@ -177,8 +178,9 @@ func (p *plain) press(line string) {
 
 // tell says what is new in a snapshot.
 func (p *plain) tell(s practice.Snapshot) {
-	for _, n := range s.Notices {
-		if n.Time > p.notice.Time || n.Time == p.notice.Time && n != p.notice && n.Text != p.notice.Text {
+	last := slices.Index(s.Notices, p.notice) // several may have one time
+	for i, n := range s.Notices {
+		if i > last && (last >= 0 || n.Time >= p.notice.Time) {
 			word := "Warning: "
 			if n.Warning == round.Care {
 				word = "Care: "
