@@ -25,7 +25,7 @@ func TestScripts(t *testing.T) {
 		Dir:           filepath.Join("testdata", "script"),
 		UpdateScripts: *updateScripts,
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"sing": sing, "play": play, "band": band, "beside": beside, "badsound": badSound, "badmidi": badMIDI, "remember": remember, "unchanged": unchanged, "code": code,
+			"sing": sing, "play": play, "band": band, "beside": beside, "badsound": badSound, "badmidi": badMIDI, "remember": remember, "unchanged": unchanged, "code": code, "spoil": spoil,
 		},
 	})
 }
