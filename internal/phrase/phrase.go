@@ -29,6 +29,27 @@ type Phrase struct {
 // Key is the phrase's scale on a tonic, such as "Eb".
 func (p Phrase) Key(tonic string) (music.Key, error) { return music.ParseKey(tonic + " " + p.Scale) }
 
+// UsualKey is the phrase's scale on a pitch class, named with the fewest accidentals in its scale: F# minor rather than Gb minor.
+func (p Phrase) UsualKey(class int) (music.Key, error) {
+	best, err := p.Key(Tonic(class))
+	if err != nil {
+		return best, err
+	}
+	for _, name := range [...]string{"C#", "D#", "F#", "G#", "A#"} {
+		key, err := p.Key(name)
+		if err == nil && key.PitchClasses()[0] == best.PitchClasses()[0] && signsIn(key) < signsIn(best) {
+			best = key
+		}
+	}
+	return best, nil
+}
+
+// signsIn counts the accidentals of a key's scale.
+func signsIn(key music.Key) int {
+	all := strings.Join(key.Scale(), "")
+	return strings.Count(all, "#") + strings.Count(all, "b")
+}
+
 // In are the pitches of the phrase on the tonic of a key, MIDI numbers, in the octave where their middle lies nearest to near.
 func (p Phrase) In(key music.Key, near float64) []int {
 	tonic := key.PitchClasses()[0]

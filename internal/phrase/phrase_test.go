@@ -120,6 +120,20 @@ func TestIn(t *testing.T) {
 	}
 }
 
+// TestUsualKey: the names that keys usually have (common practice, no source).
+func TestUsualKey(t *testing.T) {
+	for _, c := range []struct {
+		scale string
+		class int
+		want  string
+	}{{"minor", 6, "F# minor"}, {"minor", 1, "C# minor"}, {"minor", 10, "Bb minor"}, {"major", 1, "Db major"}, {"major", 6, "Gb major"}, {"dorian", 8, "Ab dorian"}, {"minor", 0, "C minor"}} {
+		key, err := phrase.Phrase{Scale: c.scale}.UsualKey(c.class)
+		if err != nil || key.String() != c.want {
+			t.Errorf("%s on %d: %s, %v; want %s", c.scale, c.class, key, err, c.want)
+		}
+	}
+}
+
 // TestTour: the circle of fourths goes C F Bb Eb (common practice, no source); every order visits each key once.
 func TestTour(t *testing.T) {
 	day := time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)

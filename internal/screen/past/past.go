@@ -41,8 +41,7 @@ func Run(ctx context.Context, in io.Reader, out io.Writer, cfg Config) error {
 	program := tea.NewProgram(m, tea.WithContext(ctx), tea.WithInput(in), tea.WithOutput(out), tea.WithAltScreen(), tea.WithoutSignalHandler())
 	_, err := program.Run()
 	stop()
-	m.working.Lock() // waits for the work that has begun; none begins any more
-	m.working.Unlock()
+	m.rest()
 	if errors.Is(err, tea.ErrProgramKilled) && ctx.Err() != nil {
 		err = ctx.Err()
 	}
@@ -97,6 +96,13 @@ func (m *model) do(work func(context.Context) tea.Msg) tea.Cmd {
 		}
 		return work(m.ctx)
 	}
+}
+
+// rest waits for the work that has begun. m.ctx has ended, so that none begins any more.
+func (m *model) rest() {
+	m.working.Lock()
+	defer m.working.Unlock()
+	m.playing = playing{}
 }
 
 // tell shows what came of a key, or what went wrong.

@@ -28,6 +28,7 @@ type reporting struct {
 	pictures int
 	out      string
 	force    bool
+	whole    []reportpage.Row // rounds that are shown whole, as far as their files are good
 }
 
 // What a page shows at most. Own: more rounds are not looked at in one sitting, and a longer list belongs into a table program.
@@ -81,7 +82,7 @@ func (r *reporting) run(cmd *cobra.Command) error {
 	defer j.Close()
 	page := reportpage.Report{Made: time.Now(), Program: "larkhand " + programVersion()}
 	if len(ids) > 0 {
-		err = named(cmd.Context(), j, ids, &page)
+		err = r.named(cmd.Context(), j, ids, &page)
 	} else {
 		err = r.chosen(cmd, j, &page)
 	}
@@ -125,7 +126,7 @@ func (r *reporting) check(cmd *cobra.Command, named bool) error {
 }
 
 // named takes the rounds whose numbers were given, in that order.
-func named(ctx context.Context, j *journal.Journal, ids []journal.ID, page *reportpage.Report) error {
+func (r *reporting) named(ctx context.Context, j *journal.Journal, ids []journal.ID, page *reportpage.Report) error {
 	for _, id := range ids {
 		s, err := j.Round(ctx, id)
 		if err != nil {
@@ -133,7 +134,7 @@ func named(ctx context.Context, j *journal.Journal, ids []journal.ID, page *repo
 		}
 		page.Rows = append(page.Rows, reportRow(s.Row))
 	}
-	page.Total = len(page.Rows)
+	page.Total, r.whole = len(page.Rows), page.Rows
 	return nil
 }
 
@@ -160,6 +161,9 @@ func (r *reporting) chosen(cmd *cobra.Command, j *journal.Journal, page *reportp
 			return err
 		}
 		page.Rows = append(page.Rows, reportRow(row))
+		if row.Files && len(r.whole) < r.pictures {
+			r.whole = append(r.whole, reportRow(row))
+		}
 	}
 	page.Choice = r.words(filter)
 	return playersOf(ctx, j, filter, cmd.Flags().Changed("player"), page)
@@ -231,13 +235,9 @@ func reportRow(r journal.Row) reportpage.Row {
 
 // showWhole judges the rounds that are shown whole. One whose files are not as they were saved becomes a remark.
 func (r *reporting) showWhole(cmd *cobra.Command, j *journal.Journal, page *reportpage.Report) error {
-	rows := page.Rows
-	if len(r.rounds) == 0 {
-		rows = rows[:min(len(rows), r.pictures)]
-	}
-	bar := newBar(cmd.ErrOrStderr(), len(rows))
+	bar := newBar(cmd.ErrOrStderr(), len(r.whole))
 	defer bar.clear()
-	for i, row := range rows {
+	for i, row := range r.whole {
 		if err := cmd.Context().Err(); err != nil {
 			return err
 		}
