@@ -81,12 +81,12 @@ func fillTimes(notes []match.Sung) {
 		if !math.IsNaN(notes[i].Onset) {
 			continue
 		}
-		before, after := 0.0, math.NaN()
+		before := 0.0
 		if i > 0 {
 			before = notes[i-1].Onset
 		}
 		if k := slices.IndexFunc(notes[i:], func(s match.Sung) bool { return !math.IsNaN(s.Onset) }); k >= 0 {
-			after = notes[i+k].Onset
+			after := notes[i+k].Onset
 			notes[i].Onset = before + (after-before)/float64(k+1)
 			notes[i].Offset = notes[i].Onset + (after-before)/float64(k+1)
 			continue
