@@ -75,11 +75,11 @@ check-staticcheck: ## staticcheck, without and with devices
 # -count=1: Go would take the results of a time when the programs to compare with were not installed.
 .PHONY: test-plain
 test-plain: ## go test, with every program to compare with that is installed
-	@go test -count=1 ./... $(PROGRAMS)
+	@go test -count=1 -timeout 20m ./... $(PROGRAMS)
 
 .PHONY: test-jack
 test-jack: ## the tests with devices; they plug in virtual ones of JACK
-	@go test -count=1 -tags devices $(DEVICE_PACKAGES)
+	@go test -count=1 -timeout 20m -tags devices $(DEVICE_PACKAGES)
 
 # Not in "make test": they take minutes, and few machines have what they need. A tier that cannot run here says what it lacks.
 .PHONY: test-devices
@@ -92,7 +92,7 @@ test-devices: ## the program on virtual devices of PulseAudio, and in an emulate
 .PHONY: test-race
 test-race: ## the race detector, without and with devices
 	@go test -race -timeout 20m ./... $(PROGRAMS)
-	@go test -race -tags devices $(NO_POINTER_CHECK) $(DEVICE_PACKAGES)
+	@go test -race -timeout 20m -tags devices $(NO_POINTER_CHECK) $(DEVICE_PACKAGES)
 
 .PHONY: test-fuzz
 test-fuzz: ## every fuzz target for a few thousand runs (FUZZTIME)
