@@ -15,7 +15,7 @@ skip() { echo "axe: $*; the tests of pages skip it"; exit 0; }
 command -v npm >/dev/null || skip "there is no npm to fetch axe-core with"
 folder=$(mktemp -d)
 trap 'rm -rf "$folder"' EXIT
-(cd "$folder" && npm pack --silent "axe-core@$version" >/dev/null && tar -xzf "axe-core-$version.tgz" package/axe.min.js) ||
+(cd "$folder" && timeout 120 npm pack --silent "axe-core@$version" >/dev/null && tar -xzf "axe-core-$version.tgz" package/axe.min.js) ||
     skip "axe-core $version could not be fetched"
 mkdir -p "$(dirname "$file")"
 cp "$folder/package/axe.min.js" "$file.new"
