@@ -64,7 +64,7 @@ with devices; elsewhere it prints this help.`,
 	root.SetFlagErrorFunc(flagError)
 	root.AddCommand(newCheck(), newDevices(theDevices()), newNotes(), newPitch(), newPractice(), newDemo(), newVersion())
 	root.AddCommand(newHistory(), newProgress(), newReport(), newJournal())
-	root.AddCommand(newExport(), newImport(), newClass(), newPhrases())
+	root.AddCommand(newExport(), newImport(), newClass(), newPhrases(), newKeys())
 	root.SetHelpCommand(newHelp())
 	addCompletion(root)
 	return root

@@ -1,0 +1,210 @@
+package command
+
+import (
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"larkhand/internal/keyboard"
+	"larkhand/internal/music"
+	"larkhand/internal/page"
+	"larkhand/internal/report"
+)
+
+// keysAtHand is the flags of the keys command.
+type keysAtHand struct {
+	numbering, chart, html string
+	plain, json            bool
+}
+
+func newKeys() *cobra.Command {
+	var k keysAtHand
+	cmd := &cobra.Command{
+		Use:   "keys KEY...",
+		Short: "Show a key's letters under its numbers, and where they lie on a keyboard",
+		Long: `Show a key's letters under its numbers, and where they lie on a keyboard; with --chart
+also a scale for each chord, bar by bar: the key's own notes, bent where the chord asks
+for it. --html writes pages for the music stand, one a key, to be printed.
+
+Keys: major, minor, harmonic minor, melodic minor, dorian, phrygian, lydian, mixolydian,
+locrian, blues, major pentatonic, minor pentatonic, on any note.`,
+		Example: "  larkhand keys \"Eb dorian\"\n  larkhand keys \"C minor\" --chart \"Cm7 | Fm7 | G7b9 | Cm7\"\n" +
+			"  larkhand keys \"F major\" \"Bb major\" \"Eb major\" --html stand.html",
+		Args: func(cmd *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return wrongUse("name a key, such as larkhand keys \"Eb dorian\"")
+			}
+			return nil
+		},
+		RunE: func(cmd *cobra.Command, args []string) error { return k.run(cmd, args) },
+	}
+	f := cmd.Flags()
+	f.StringVar(&k.numbering, "numbering", music.AlteredNumbers.String(), "`custom` of the numbers: scale counts the key's own scale, altered counts against major")
+	complete(cmd, "numbering", music.ScaleNumbers.String(), music.AlteredNumbers.String())
+	f.StringVar(&k.chart, "chart", "", "`chords` in bars, such as \"Cm7 | Fm7 | G7b9 | Cm7\"")
+	f.StringVar(&k.html, "html", "", "write pages for the music stand to this `file`")
+	f.BoolVar(&k.plain, "plain", false, "in words, without the drawing, for a screen reader")
+	f.BoolVar(&k.json, "json", false, "print JSON (schema "+report.KeysSchema+"), one line a key")
+	exclusive(cmd, "plain", "json")
+	return cmd
+}
+
+func (k keysAtHand) run(cmd *cobra.Command, names []string) error {
+	numbering, err := music.ParseNumbering(k.numbering)
+	if err != nil {
+		return wrongValue("numbering", err)
+	}
+	var chart *music.Chart
+	if k.chart != "" {
+		c, err := music.ParseChart(k.chart)
+		if err != nil {
+			return wrongValue("chart", err)
+		}
+		chart = &c
+	}
+	var all []report.KeysDocument
+	for _, name := range names {
+		key, err := music.ParseKey(name)
+		if err != nil {
+			return wrongUse("%v", err)
+		}
+		all = append(all, report.NewKeysDocument(key, numbering, chart))
+	}
+	out := cmd.OutOrStdout()
+	if k.html != "" {
+		if err := writeFile(k.html, nil, func(w io.Writer) error { return writeKeysPage(w, all) }); err != nil {
+			return err
+		}
+		_, err := fmt.Fprintf(out, "%s for the music stand: %s.\n", counted(len(all), "page"), k.html)
+		return err
+	}
+	for i, d := range all {
+		switch {
+		case k.json:
+			err = json.NewEncoder(out).Encode(d)
+		case k.plain:
+			err = plainKey(out, d)
+		default:
+			if i > 0 {
+				fmt.Fprintln(out)
+			}
+			err = drawKey(out, d)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// marks are the notes of a scale for the drawing.
+func marks(notes []report.KeyNote) []keyboard.Note {
+	var out []keyboard.Note
+	for _, n := range notes {
+		out = append(out, keyboard.Note{Class: n.PitchClass, Letter: n.Letter, Number: n.Degree})
+	}
+	return out
+}
+
+// drawKey prints a key as text.
+func drawKey(out io.Writer, d report.KeysDocument) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s\n\n", d.Key)
+	rows := [2]string{"number ", "letter "}
+	for _, n := range d.Notes {
+		rows[0] += fmt.Sprintf(" %-4s", n.Degree)
+		rows[1] += fmt.Sprintf(" %-4s", n.Letter)
+	}
+	fmt.Fprintf(&b, "%s\n%s\n\n", strings.TrimRight(rows[0], " "), strings.TrimRight(rows[1], " "))
+	for _, line := range keyboard.Text(marks(d.Notes)) {
+		fmt.Fprintln(&b, line)
+	}
+	if len(d.Bars) > 0 {
+		fmt.Fprintln(&b)
+	}
+	for _, bar := range d.Bars {
+		for i, c := range bar.Chords {
+			where := ""
+			if i == 0 {
+				where = fmt.Sprint(bar.Bar)
+			}
+			fmt.Fprintln(&b, strings.TrimRight(fmt.Sprintf("%3s  %-8s %s", where, c.Symbol, scaleWords(c)), " "))
+		}
+	}
+	_, err := io.WriteString(out, b.String())
+	return err
+}
+
+// scaleWords are the letters over a chord, those of the chord itself in brackets.
+func scaleWords(c report.ChordScaleDocument) string {
+	var words []string
+	for _, n := range c.Notes {
+		if n.InChord {
+			words = append(words, "("+n.Letter+")")
+		} else {
+			words = append(words, n.Letter)
+		}
+	}
+	return strings.Join(words, " ")
+}
+
+// plainKey says a key in words.
+func plainKey(out io.Writer, d report.KeysDocument) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s.\n", d.Key)
+	for _, n := range d.Notes {
+		fmt.Fprintf(&b, "%s is %s.\n", n.Degree, n.Letter)
+	}
+	for _, bar := range d.Bars {
+		for _, c := range bar.Chords {
+			fmt.Fprintf(&b, "Bar %d, %s:", bar.Bar, c.Symbol)
+			for _, n := range c.Notes {
+				fmt.Fprintf(&b, " %s", n.Letter)
+			}
+			fmt.Fprintln(&b, ".")
+		}
+	}
+	_, err := io.WriteString(out, b.String())
+	return err
+}
+
+// keysPage is the body of the pages for the music stand.
+var keysPage = template.Must(template.New("keys").Funcs(template.FuncMap{"drawing": drawing, "row": func(c report.ChordScaleDocument) string { return scaleWords(c) }}).Parse(
+	`{{range .}}<section class="stand" aria-label="{{.Key}}"><h2>{{.Key}}</h2>
+<div class="scroll" tabindex="0" role="region" aria-label="The numbers and letters of {{.Key}}"><table><caption>Letters under numbers</caption>
+<tr><th scope="row">number</th>{{range .Notes}}<td>{{.Degree}}</td>{{end}}</tr>
+<tr><th scope="row">letter</th>{{range .Notes}}<td>{{.Letter}}</td>{{end}}</tr></table></div>
+{{drawing .}}
+{{with .Bars}}<div class="scroll" tabindex="0" role="region" aria-label="The chords bar by bar"><table><caption>Bar by bar; the notes of the chord in brackets</caption>
+<thead><tr><th scope="col">bar</th><th scope="col">chord</th><th scope="col">to play over it</th></tr></thead><tbody>
+{{range .}}{{$bar := .Bar}}{{range .Chords}}<tr><td>{{$bar}}</td><th scope="row">{{.Symbol}}</th><td>{{row .}}</td></tr>
+{{end}}{{end}}</tbody></table></div>{{end}}</section>
+{{end}}`))
+
+// drawing is the keyboard of a key.
+func drawing(d report.KeysDocument) (template.HTML, error) {
+	var b strings.Builder
+	var letters []string
+	for _, n := range d.Notes {
+		letters = append(letters, n.Letter)
+	}
+	const octaves = 2
+	err := keyboard.SVG(&b, marks(d.Notes), octaves, "Keyboard with "+strings.Join(letters, ", "))
+	return template.HTML(b.String()), err // the package escapes its texts
+}
+
+func writeKeysPage(w io.Writer, all []report.KeysDocument) error {
+	var body strings.Builder
+	if err := keysPage.Execute(&body, all); err != nil {
+		return err
+	}
+	title := "Keys at hand"
+	if len(all) == 1 {
+		title = all[0].Key
+	}
+	return page.Write(w, page.Page{Title: title, Body: template.HTML(body.String()), Program: "larkhand " + programVersion()})
+}
