@@ -10,8 +10,9 @@ SHELL := /bin/bash
 PACKAGES := testdata/packages/packages.sh
 STATICCHECK := go run honnef.co/go/tools/cmd/staticcheck@v0.8.2
 
-# Debian packages of what the tests compare with or run on: general-purpose sound and picture programs, a virtual sound card, a browser.
-TEST_PACKAGES := sox libsox-fmt-mp3 flac vorbis-tools lame praat librsvg2-bin jackd2 libjack-jackd2-dev procps chromium
+# Debian packages of what the tests compare with or run on: general-purpose sound and picture programs, a virtual sound card, a browser,
+# a reader of XML schemas.
+TEST_PACKAGES := sox libsox-fmt-mp3 flac vorbis-tools lame praat librsvg2-bin jackd2 libjack-jackd2-dev procps chromium libxml2-utils
 
 # The same for the tiers of virtual devices of "make test-devices".
 TIER_PACKAGES := pulseaudio pulseaudio-utils libasound2-plugins qemu-system-x86 busybox-static cpio libasound2-data alsa-utils
@@ -53,6 +54,7 @@ test-packages:
 	@$(PACKAGES) live
 	@$(PACKAGES) tests $(TEST_PACKAGES)
 	@testdata/packages/axe.sh
+	@testdata/packages/musicxml.sh
 
 .PHONY: check-format
 check-format: ## gofmt
