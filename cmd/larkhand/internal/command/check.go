@@ -58,6 +58,7 @@ them. "larkhand history" lists them, "larkhand progress" says what they show.`,
   larkhand check --svg round.svg --answer-starts 7.5 take1.wav take2.wav answer.mid
   larkhand check --backing loop.wav --backing-loops take1.wav take2.wav answer.mid
   larkhand check --numbers "1 1 2 b3" --letters "C C D Eb" take1.wav take2.wav answer.mid
+  larkhand check --save --sang Anna --phrase Rain --key "Eb minor" take.wav answer.mid
   larkhand check --save --sang Anna take1.wav take2.wav answer.mid
   larkhand check --batch lessons/november`,
 		Args: func(cmd *cobra.Command, args []string) error {
@@ -72,6 +73,9 @@ them. "larkhand history" lists them, "larkhand progress" says what they show.`,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if err := flags.saving.check(cmd, batch != ""); err != nil {
 				return err
+			}
+			if batch != "" && flags.phrase != "" {
+				return wrongUse("--phrase is for one round; leave it out of a batch")
 			}
 			if asks {
 				if batch != "" {
@@ -107,7 +111,11 @@ func checkOne(cmd *cobra.Command, files []string, flags settings, out outputs) e
 	if err != nil {
 		return err
 	}
-	kept := ""
+	try, err := besideKept(&r, flags)
+	if err != nil {
+		return err
+	}
+	kept, due := "", ""
 	if k != nil {
 		e, err := entryOf(files, r, flags)
 		if err != nil {
@@ -116,12 +124,21 @@ func checkOne(cmd *cobra.Command, files []string, flags settings, out outputs) e
 		if kept, err = k.save(cmd.Context(), e); err != nil {
 			return err
 		}
+		if try != nil {
+			if due, err = try.note(); err != nil {
+				return err
+			}
+		}
 	}
-	if err := out.write(cmd, r, files); err != nil || kept == "" {
+	if err := out.write(cmd, r, files); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintln(out.beside(cmd), kept)
-	return err
+	for _, sentence := range []string{kept, due} {
+		if sentence != "" {
+			fmt.Fprintln(out.beside(cmd), sentence)
+		}
+	}
+	return nil
 }
 
 // checkFiles reads and judges one round. The last file is the answer.

@@ -35,6 +35,9 @@ func (s *saving) register(cmd *cobra.Command) {
 // check says what of the flags makes no sense without --save.
 func (s *saving) check(cmd *cobra.Command, batch bool) error {
 	for _, name := range []string{"sang", "played", "at", journalFlag} {
+		if name == journalFlag && cmd.Flags().Changed("phrase") { // that is where the phrases lie
+			continue
+		}
 		if !s.save && cmd.Flags().Changed(name) {
 			return wrongUse("--%s is for rounds that are kept; give --save too", name)
 		}

@@ -49,6 +49,7 @@ type settings struct {
 	chart, tempo, loopStarts string
 	answerStarts, instrument string
 	written                  round.Written
+	phrase                   string // kept phrase that the round is of
 }
 
 func (s *settings) register(cmd *cobra.Command) {
@@ -59,6 +60,7 @@ func (s *settings) register(cmd *cobra.Command) {
 	f.StringVar(&s.loopStarts, "loop-starts", "0", "`seconds` after the start of each take at which the loop's first bar begins")
 	f.StringVar(&s.answerStarts, "answer-starts", "", "`seconds` after the start of the last take at which the answer's zero lies; without it there is no response time")
 	f.StringVar(&s.instrument, "instrument", midiin.Keys.String(), "`kind` of instrument: keys or guitar; guitar drops a converter's ghost notes")
+	f.StringVar(&s.phrase, "phrase", "", "kept phrase (`name`) that the round is of; \"larkhand phrases\" lists them; needs --key")
 	f.StringVar(&s.written.Numbers, "numbers", "", "the phrase's `numbers` as the player wrote them down before playing, such as \"1 1 2 b3\"")
 	f.StringVar(&s.written.Letters, "letters", "", "its `letters` as the player wrote them down before playing, such as \"C C D Eb\"")
 	complete(cmd, "instrument", midiin.Keys.String(), midiin.Guitar.String())
