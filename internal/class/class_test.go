@@ -191,7 +191,7 @@ func TestListen(t *testing.T) {
 	}
 }
 
-const hostile = "=<script>alert(1)</script> \"Ann\" 🎹🎹🎹🎹 مريم"
+const hostile = "=<script>alert(1)</script> \"Ann's\" & {{.}} 🎹🎹🎹🎹 مريم \u202ex</title><img src=x onerror=alert(2)>"
 
 func hostileTable() Table {
 	p, q := season(1, 60, sometimes(0.1, hunt.Creep, anywhere), 1), season(2, 10, sometimes(0, hunt.Creep, anywhere), 1)

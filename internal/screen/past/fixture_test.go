@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"flag"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -74,9 +75,23 @@ func fits(t *testing.T, screen string, width, height int) {
 	}
 }
 
+// demoParts is what the demo's round consists of, sung once for all tests.
+type demoParts struct {
+	takes  [2][]float32
+	rate   int
+	answer []byte
+	meta   demo.Meta
+}
+
+var sung = sync.OnceValue(func() (d demoParts) {
+	d.takes[0], d.takes[1], d.rate, d.answer, d.meta = demo.Round()
+	return d
+})
+
 // demoRound is the demo's round, judged once for all tests.
 var demoRound = sync.OnceValues(func() (round.Round, error) {
-	take1, take2, rate, smf, meta := demo.Round()
+	d := sung()
+	meta := d.meta
 	key, err := music.ParseKey(meta.Key)
 	if err != nil {
 		return round.Round{}, err
@@ -90,14 +105,14 @@ var demoRound = sync.OnceValues(func() (round.Round, error) {
 		return round.Round{}, err
 	}
 	var takes []round.Take
-	for i, samples := range [][]float32{take1, take2} {
-		take, err := round.SungTake([]string{"take1", "take2"}[i], samples, rate)
+	for i, samples := range d.takes {
+		take, err := round.SungTake([]string{"take1", "take2"}[i], samples, d.rate)
 		if err != nil {
 			return round.Round{}, err
 		}
 		takes = append(takes, take)
 	}
-	file, err := midiin.Parse(smf)
+	file, err := midiin.Parse(d.answer)
 	if err != nil {
 		return round.Round{}, err
 	}
@@ -107,16 +122,16 @@ var demoRound = sync.OnceValues(func() (round.Round, error) {
 
 // demoFiles are its takes and its answer as the journal keeps them.
 var demoFiles = sync.OnceValues(func() ([][]byte, error) {
-	take1, take2, rate, smf, _ := demo.Round()
+	d := sung()
 	var out [][]byte
-	for _, samples := range [][]float32{take1, take2} {
-		data, err := journal.EncodeTake(samples, rate)
+	for _, samples := range d.takes {
+		data, err := journal.EncodeTake(samples, d.rate)
 		if err != nil {
 			return nil, err
 		}
 		out = append(out, data)
 	}
-	return append(out, smf), nil
+	return append(out, d.answer), nil
 })
 
 // entry is the demo's round at another time, in another key and with other names.
@@ -145,13 +160,45 @@ func entry(t *testing.T, at time.Time, sang, played, key string, files bool) jou
 }
 
 // season is a journal of three sessions of invented players; the newest round has its files, and was called searched by an older version.
+// It is made once and copied for each test.
 func season(t *testing.T) *journal.Journal {
 	t.Helper()
-	j, err := journal.Open(filepath.Join(t.TempDir(), "journal"))
+	seasonOnce.Do(func() { makeSeason(t, filepath.Join(shared, "season")) })
+	dir := filepath.Join(t.TempDir(), "journal")
+	if err := os.CopyFS(dir, os.DirFS(filepath.Join(shared, "season"))); err != nil {
+		t.Fatal(err)
+	}
+	j, err := journal.Open(dir)
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { j.Close() })
+	return j
+}
+
+var (
+	shared     string // folder of what all tests copy
+	seasonOnce sync.Once
+)
+
+func TestMain(m *testing.M) {
+	var err error
+	if shared, err = os.MkdirTemp("", "larkhand-past-*"); err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(1)
+	}
+	code := m.Run()
+	os.RemoveAll(shared)
+	os.Exit(code)
+}
+
+func makeSeason(t *testing.T, dir string) {
+	t.Helper()
+	j, err := journal.Open(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer j.Close()
 	at := time.Date(2026, 11, 1, 18, 30, 0, 0, time.UTC)
 	_, err = j.Load(t.Context(), func(yield func(journal.Entry) bool) {
 		for i := range 24 {
@@ -175,7 +222,6 @@ func season(t *testing.T) *journal.Journal {
 	if _, err := j.Save(t.Context(), e); err != nil {
 		t.Fatal(err)
 	}
-	return j
 }
 
 // speaker takes notice of what it is asked to play.

@@ -218,7 +218,7 @@ func TestJudgeOldStops(t *testing.T) {
 // TestLongList: pages are read as they are looked at, and the mark is always on the screen.
 func TestLongList(t *testing.T) {
 	j := season(t)
-	const total = 350
+	const total = 2*pageSize + 30 // three pages
 	_, err := j.Load(t.Context(), func(yield func(journal.Entry) bool) {
 		e := entry(t, time.Date(2026, 10, 1, 8, 0, 0, 0, time.UTC), "Miravel", "Miravel", "G major", false)
 		for range total - 25 {
