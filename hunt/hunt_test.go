@@ -323,7 +323,7 @@ func TestTerms(t *testing.T) {
 			"two touches", phrase,
 			answerOf(stroke{0, .35, 60, 70}, stroke{.4, .35, 62, 72}, stroke{.62, .06, 63, 22}, stroke{.8, .35, 64, 70},
 				stroke{1.0, .06, 66, 22}, stroke{1.2, .4, 67, 74}),
-			-2 + 3.25*2,
+			-2 + 3.45*2,
 		},
 		{
 			// The note before the stop once more: 700 ms apart, 700 ms late, excess 700 - 160 = 540.
@@ -349,7 +349,7 @@ func TestTerms(t *testing.T) {
 			// 110 ms before the next note: a touch counts wholly from 100 ms on.
 			"one touch", phrase,
 			answerOf(stroke{0, .35, 60, 70}, stroke{.4, .35, 62, 72}, stroke{.69, .06, 63, 22}, stroke{.8, .35, 64, 70}, stroke{1.2, .4, 67, 74}),
-			-2 + 3.25,
+			-2 + 3.45,
 		},
 		{
 			// Three keys after the phrase would be 3 x 0.2; such notes together count at most 0.4.

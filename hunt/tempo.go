@@ -44,7 +44,8 @@ func times(intervals []interval) []match.Interval {
 }
 
 // steadyTempo is the tempo ratio of the intervals that are clearly faster than ratio, where that is slow and they make up
-// enough of the phrase: a slow tempo is steady, and who plays parts of the phrase faster waits before the others.
+// enough of the phrase: a slow tempo is steady, and who plays parts of the phrase faster waits before the others. It is
+// never more than slowest.
 func steadyTempo(intervals []interval, ratio float64) float64 {
 	var all, played, sung float64
 	for _, v := range intervals {
@@ -54,9 +55,9 @@ func steadyTempo(intervals []interval, ratio float64) float64 {
 		}
 	}
 	if ratio <= usualTempo || sung < steadyShare*all {
-		return ratio
+		return min(ratio, slowest)
 	}
-	return played / sung
+	return min(played/sung, slowest)
 }
 
 // patientTempos gives for each interval the tempo ratio that its hesitation is measured with: the fitted one, or that of

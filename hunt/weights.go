@@ -12,7 +12,7 @@ const (
 	creepWeight      = 1.75 // fitted: per key of a creep
 	replayWeight     = 3.4  // own: per repeated key (fitted: 2.75), so that a clear one alone is over the limit of Searched
 	hesitationWeight = 3.0  // fitted: per hesitation (0 to 2 each)
-	touchWeight      = 3.25 // fitted: per soft touch
+	touchWeight      = 3.45 // own: per soft touch (fitted: 3.25, with which one clear touch alone stays just under the limit of searched)
 
 	probeCap      = 3.0 // chosen: most wrong keys that count
 	creepCap      = 4.0 // chosen: most creeping keys that count
@@ -75,6 +75,7 @@ const (
 	unevenMost  = 2.4 // own: over the fitted tempo, the most that they may be together: swung notes, 2:1, and some room
 
 	usualTempo = 1.3  // played s per sung s, own: a slower answer does not make notes long that were short when sung
+	slowest    = 4.5  // played s per sung s, own: no tempo is slower; who takes longer for every note waits before every note
 	onsetSlack = 0.05 // s, own: for each 1 that the tempo ratio is slower, since errors of sung onsets are drawn out too
 
 	steadySung  = 0.2  // s, own: shorter sung intervals are too uncertain to show a tempo

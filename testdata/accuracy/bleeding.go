@@ -13,7 +13,7 @@ const (
 	stillRise   = 0.03
 	movingRise  = 0.06
 	afterTarget = 1.0 // s a take
-	bleedStep   = 2   // every second clip meets the conditions, so that the whole command stays within its time
+	bleedStep   = 3   // every third clip meets the conditions, so that the whole command stays within its time
 )
 
 // bleed measures how well the known loop is taken out.
