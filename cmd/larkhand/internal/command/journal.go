@@ -6,14 +6,19 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"larkhand/internal/journal"
+	"larkhand/internal/phrasebook"
 )
 
 const journalFlag = "journal"
+
+// phraseFolder is the folder of the kept phrases below the journal's.
+const phraseFolder = "phrases"
 
 // journalDir is the flag that names the journal's folder.
 type journalDir struct{ dir string }
@@ -28,6 +33,11 @@ func (d journalDir) path() string {
 		return journal.DefaultDir()
 	}
 	return d.dir
+}
+
+// book is the folder of the kept phrases below the journal's.
+func (d journalDir) book() phrasebook.Book {
+	return phrasebook.Open(filepath.Join(d.path(), phraseFolder))
 }
 
 // open opens a journal that is there already: to be changed, or, where the folder may not be written, to be read.
@@ -57,7 +67,8 @@ func newJournal() *cobra.Command {
 		Use:   "journal",
 		Short: "Look after the journal: check, backup, repair, where",
 		Long: `Look after the journal, in which "larkhand check --save" keeps rounds: a database,
-and the takes and answers as FLAC and MIDI files beside it.`,
+and the takes and answers as FLAC and MIDI files beside it. The phrases that
+"larkhand phrases" keeps lie there too.`,
 		Example: "  larkhand journal where\n  larkhand journal check\n  larkhand journal backup /media/stick/larkhand",
 		Args:    noArguments,
 		RunE:    func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
@@ -72,8 +83,8 @@ func newJournalCheck() *cobra.Command {
 		Use:   "check",
 		Short: "Read the whole journal and say what is wrong with it",
 		Long: `Read the whole journal: whether the database is sound, and whether every take and
-answer is there and as it was saved. Nothing is changed. The exit code is 1 where
-something is wrong.`,
+answer is there and as it was saved, and every kept phrase. Nothing is changed. The
+exit code is 1 where something is wrong.`,
 		Example: "  larkhand journal check",
 		Args:    noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -82,7 +93,7 @@ something is wrong.`,
 				if err != nil {
 					return err
 				}
-				return tellHealth(cmd.OutOrStdout(), health, j.Where().Dir)
+				return tellHealth(cmd.OutOrStdout(), health, dir)
 			})
 		},
 	}
@@ -90,7 +101,7 @@ something is wrong.`,
 	return cmd
 }
 
-func tellHealth(w io.Writer, h journal.Health, dir string) error {
+func tellHealth(w io.Writer, h journal.Health, dir journalDir) error {
 	for _, p := range h.Problems {
 		about := ""
 		if p.Round != 0 {
@@ -100,11 +111,23 @@ func tellHealth(w io.Writer, h journal.Health, dir string) error {
 			return err
 		}
 	}
-	if n := len(h.Problems); n > 0 {
-		return fmt.Errorf("%s in the journal in %s", counted(n, "problem"), dir)
+	phrases, wrong := dir.book().Check()
+	if err := tellEach(w, wrong); err != nil {
+		return err
 	}
-	_, err := fmt.Fprintf(w, "The journal in %s is sound: %s, %s.\n", dir, counted(h.Rounds, "round"), counted(h.Files, "file"))
+	if n := len(h.Problems) + len(wrong); n > 0 {
+		return fmt.Errorf("%s in the journal in %s", counted(n, "problem"), dir.path())
+	}
+	_, err := fmt.Fprintf(w, "The journal in %s is sound: %s, %s%s.\n", dir.path(), counted(h.Rounds, "round"), counted(h.Files, "file"), andPhrases(phrases))
 	return err
+}
+
+// andPhrases ends a list; "" where no phrases are kept.
+func andPhrases(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return ", " + counted(n, "phrase")
 }
 
 func newJournalBackup() *cobra.Command {
@@ -114,7 +137,8 @@ func newJournalBackup() *cobra.Command {
 		Short: "Copy the journal into a folder",
 		Long: `Copy the journal into a folder, as it stands at this moment, also while another
 larkhand writes to it. Into the folder of an earlier backup only the new files are
-copied. The copy is a journal of its own: "--journal FOLDER" opens it.`,
+copied. The copy is a journal of its own: "--journal FOLDER" opens it. Kept phrases
+are copied with it.`,
 		Example: "  larkhand journal backup /media/stick/larkhand\n  larkhand history --journal /media/stick/larkhand",
 		Args:    between(1, 1, "one folder"),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -123,7 +147,14 @@ copied. The copy is a journal of its own: "--journal FOLDER" opens it.`,
 				if err != nil {
 					return err
 				}
-				return tellBackup(cmd.OutOrStdout(), b, args[0])
+				to := journalDir{dir: args[0]}
+				copied, err := dir.book().Backup(to.book())
+				if err != nil {
+					return err
+				}
+				b.Files += copied
+				phrases, _ := to.book().Check() // what cannot be read here, "journal check" tells
+				return tellBackup(cmd.OutOrStdout(), b, phrases, args[0])
 			})
 		},
 	}
@@ -131,14 +162,18 @@ copied. The copy is a journal of its own: "--journal FOLDER" opens it.`,
 	return cmd
 }
 
-func tellBackup(w io.Writer, b journal.BackedUp, folder string) error {
+func tellBackup(w io.Writer, b journal.BackedUp, phrases int, folder string) error {
 	if err := tellEach(w, b.Remarks); err != nil {
 		return err
 	}
 	if n := len(b.Remarks); n > 0 {
 		return fmt.Errorf("the backup in %s lacks %s; all else is there", folder, counted(n, "file"))
 	}
-	_, err := fmt.Fprintf(w, "%s in the backup in %s; %s copied now.\n", sentence(are(b.Rounds, "round")), folder, were(b.Files, "file"))
+	there := are(b.Rounds, "round")
+	if phrases > 0 {
+		there = fmt.Sprintf("%s and %s are", counted(b.Rounds, "round"), counted(phrases, "phrase"))
+	}
+	_, err := fmt.Fprintf(w, "%s in the backup in %s; %s copied now.\n", sentence(there), folder, were(b.Files, "file"))
 	return err
 }
 
@@ -212,7 +247,8 @@ func newJournalWhere() *cobra.Command {
 		Args:    noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			at := journal.Where(dir.path())
-			_, err := fmt.Fprintf(cmd.OutOrStdout(), "journal    %s\ndatabase   %s\nrounds     %s\nrecording  %s\n", at.Dir, at.Database, at.Rounds, at.Recording)
+			_, err := fmt.Fprintf(cmd.OutOrStdout(), "journal    %s\ndatabase   %s\nrounds     %s\nrecording  %s\nphrases    %s\n",
+				at.Dir, at.Database, at.Rounds, at.Recording, dir.book().Dir())
 			return err
 		},
 	}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"math/rand/v2"
-	"path/filepath"
 	"slices"
 	"strings"
 	"text/tabwriter"
@@ -17,9 +16,6 @@ import (
 	"larkhand/internal/phrase"
 	"larkhand/internal/phrasebook"
 )
-
-// phraseFolder is the folder of the kept phrases below the journal's.
-const phraseFolder = "phrases"
 
 // phrases is the flags that all the commands on kept phrases share.
 type phrases struct {
@@ -36,9 +32,7 @@ func (p *phrases) register(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&p.player, "player", "", "`name` of the player whose record it is")
 }
 
-func (p phrases) book() phrasebook.Book {
-	return phrasebook.Open(filepath.Join(p.dir.path(), phraseFolder))
-}
+func (p phrases) book() phrasebook.Book { return p.dir.book() }
 
 func (p phrases) numbers() (music.Numbering, error) {
 	n, err := music.ParseNumbering(p.numbering)
