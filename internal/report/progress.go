@@ -86,19 +86,27 @@ func (p *page) proposal(next progress.Proposal) {
 	p.blank()
 }
 
-// overTime writes a line a session, week or month.
+// mostLines is how many sessions, weeks or months the table over time has at most: half a year of weeks. Own: more are not read as a
+// table; the page and the picture draw all.
+const mostLines = 26
+
+// overTime writes a line for each of the newest sessions, weeks or months.
 func (p *page) overTime(g progress.Progress) {
 	if len(g.Points) == 0 {
 		return
 	}
+	newest := g.Points[max(0, len(g.Points)-mostLines):]
 	p.line(p.paint.strong("Over time, a line a " + string(g.Grain)))
 	const layout = "%-10s  %7s  %5s  %8s  %-19s  %-9s  %s"
 	p.line(fmt.Sprintf(layout, "", "", "", "at first", "", "centre of", "spread of"))
 	p.line(fmt.Sprintf(layout, "from", "answers", "known", "touch", "response", "take 1, 2", "take 1, 2"))
-	for _, point := range g.Points {
+	for _, point := range newest {
 		p.line(fmt.Sprintf(layout, point.From.Format(dayLayout), strconv.Itoa(point.Answers), percent(point.Known), percent(point.FirstTouch),
 			seconds(point.Response), both(point.Takes, func(q progress.TakeQuality) stats.Spread { return q.CentreCents }),
 			both(point.Takes, func(q progress.TakeQuality) stats.Spread { return q.SpreadCents })))
+	}
+	if len(newest) < len(g.Points) {
+		p.item(" ", fmt.Sprintf("These are the newest %d of %s; \"larkhand report\" draws all.", mostLines, counted(len(g.Points), string(g.Grain))))
 	}
 	p.item(" ", "Known leaves out answers that cannot be told. Response is the median in seconds, then the quartiles. Centre and spread are medians in cents.")
 	p.blank()

@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -52,6 +53,25 @@ func TestProgressText(t *testing.T) {
 	}
 	if !strings.Contains(b.String(), "\n* b6 ") {
 		t.Error("the degree with all the trouble does not stand out")
+	}
+}
+
+// The table over time keeps to the newest sessions, and says so.
+func TestProgressTextOfManySessions(t *testing.T) {
+	for _, c := range []struct{ sessions, lines int }{{mostLines, mostLines}, {mostLines + 1, mostLines}, {100, mostLines}} {
+		var b bytes.Buffer
+		const perDay = 6
+		g := progress.Of(stumbling(c.sessions * perDay))
+		if err := (ProgressView{Progress: g}).Text(&b, false); err != nil {
+			t.Fatal(err)
+		}
+		text := b.String()
+		lines := strings.Count(text, "  2.0 (2.0 to 2.0) ")
+		newest := g.Points[len(g.Points)-1].From.Format(dayLayout)
+		said := strings.Contains(text, fmt.Sprintf("newest %d of %d sessions", mostLines, c.sessions))
+		if lines != c.lines || !strings.Contains(text, "\n"+newest) || said != (c.sessions > mostLines) {
+			t.Errorf("%d sessions: %d lines, want %d; said so: %v\n%s", c.sessions, lines, c.lines, said, text)
+		}
 	}
 }
 
