@@ -186,6 +186,7 @@ type cleaning struct {
 	knownLeak float64   // power ratio, where the leak was found otherwise; else 0
 	mended    bool      // lost samples were found and bridged
 	found     bool      // the voice-free stretches were looked for, not told
+	recalled  bool      // the path that was given is in use
 	ratio     float64   // power of the take over that of the backing
 }
 
@@ -269,7 +270,11 @@ func (t *cleaning) align() bool {
 	found := searchDelay(y, t.x, first, last)
 	t.sharp = found.sharp
 	t.at = alignment{skew: t.opt.SkewPPM * 1e-6, delay: float64(found.lag - leadSamples)}
-	if !t.opt.SkewKnown {
+	switch {
+	case t.opt.SkewKnown:
+	case t.opt.Path != nil:
+		t.at.skew = t.opt.Path.Skew
+	default:
 		t.at.skew = 0
 	}
 	t.w = t.mask
@@ -279,8 +284,14 @@ func (t *cleaning) align() bool {
 	if total(t.mask) >= leastFreeTime*WorkRate {
 		t.w = t.mask
 	}
+	if !t.opt.StartUnknown && t.recall() {
+		return true
+	}
 	t.at = refineAlignment(t.y, t.x, t.w, t.at, t.opt.SkewKnown)
 	t.u = warp(t.x, t.at.skew, t.at.delay, len(t.y))
+	if t.opt.StartUnknown && t.recall() { // which takes its delay from the take
+		return true
+	}
 	return energy(t.u) > 0
 }
 
@@ -298,7 +309,7 @@ func (t *cleaning) lagRange() (first, last int) {
 
 // remove fits the path, decides and judges.
 func (t *cleaning) remove() Result {
-	if t.recall() {
+	if t.recalled {
 		return t.judge()
 	}
 	if !t.heard() {

@@ -43,7 +43,7 @@ func (t *cleaning) recall() bool {
 	}
 	t.extra, t.h = nil, [][]float64{h}
 	t.fixed = convolve([][]float64{t.u}, t.h)
-	t.ratio, t.knownLeak = p.Ratio*gain*gain, p.Leak+recalledLeak
+	t.ratio, t.knownLeak, t.recalled = p.Ratio*gain*gain, p.Leak+recalledLeak, true
 	return true
 }
 
