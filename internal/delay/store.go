@@ -13,6 +13,8 @@ import (
 
 	"github.com/adrg/xdg"
 	"github.com/pelletier/go-toml/v2"
+
+	"larkhand/internal/safefile"
 )
 
 // Kept is a delay that is remembered.
@@ -88,7 +90,7 @@ func (s Store) Save(path string) error {
 		err = os.MkdirAll(filepath.Dir(path), onlyOwner)
 	}
 	if err == nil {
-		err = replace(path, text)
+		err = safefile.WriteBytes(path, ownerOnly, text)
 	}
 	if err != nil {
 		return fmt.Errorf("cannot remember the delays: %w", err)
@@ -96,21 +98,8 @@ func (s Store) Save(path string) error {
 	return nil
 }
 
-// replace writes a new file beside path, which then takes its name.
-func replace(path string, text []byte) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".delays-*")
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(text)
-	if err = errors.Join(err, f.Close()); err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	if err != nil {
-		os.Remove(f.Name())
-	}
-	return err
-}
+// ownerOnly is the mode of the file.
+const ownerOnly = 0o600
 
 // numbers are the client and port numbers that ALSA puts behind a port's name; they are others each time that the port comes.
 var numbers = regexp.MustCompile(` \d+:\d+$`)

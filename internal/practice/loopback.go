@@ -10,6 +10,7 @@ import (
 
 	"larkhand/internal/bleed"
 	"larkhand/internal/round"
+	"larkhand/internal/safefile"
 	"larkhand/internal/soundfile"
 	"larkhand/voice"
 )
@@ -230,7 +231,7 @@ func (b *beside) write(sent []float32, rate int) error {
 	if err != nil {
 		return err
 	}
-	if err := writeWhole(b.pathFile, append(data, '\n')); err != nil {
+	if err := safefile.WriteBytes(b.pathFile, sheetMode, append(data, '\n')); err != nil {
 		return err
 	}
 	return soundfile.WriteWAV(b.backing, sent, rate)

@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"larkhand/internal/round"
+	"larkhand/internal/safefile"
 	"larkhand/midiin"
 )
 
@@ -195,7 +196,7 @@ func (e *engine) endAnswer(c round.Command) {
 	e.onDisk(func() {
 		a.err = a.log.close()
 		if a.err == nil {
-			a.err = writeWhole(path, a.smf)
+			a.err = safefile.WriteBytes(path, sheetMode, a.smf)
 		}
 		close(a.done)
 		if a.err != nil {

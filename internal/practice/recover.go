@@ -11,6 +11,7 @@ import (
 
 	"larkhand/internal/bleed"
 	"larkhand/internal/round"
+	"larkhand/internal/safefile"
 	"larkhand/internal/soundfile"
 	"larkhand/midiin"
 )
@@ -172,7 +173,7 @@ func recoverAnswer(out *Finished) error {
 	}
 	out.Facts.Answer.To = out.Facts.Answer.From + end
 	out.Answer = filepath.Join(out.Folder, answerName)
-	return writeWhole(out.Answer, answerFile(events, end, tempoOf(out.Facts)))
+	return safefile.WriteBytes(out.Answer, sheetMode, answerFile(events, end, tempoOf(out.Facts)))
 }
 
 func hasNotes(events []midiin.Event) bool {

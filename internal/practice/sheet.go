@@ -2,7 +2,6 @@ package practice
 
 import (
 	"encoding/json"
-	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -11,6 +10,7 @@ import (
 	"larkhand/internal/loop"
 	"larkhand/internal/music"
 	"larkhand/internal/round"
+	"larkhand/internal/safefile"
 	"larkhand/midiin"
 )
 
@@ -146,26 +146,11 @@ func (s sheet) write(folder string) error {
 	if err != nil {
 		return err
 	}
-	return writeWhole(filepath.Join(folder, sheetName), append(data, '\n'))
+	return safefile.WriteBytes(filepath.Join(folder, sheetName), sheetMode, append(data, '\n'))
 }
 
-// writeWhole writes a file under another name first.
-func writeWhole(path string, data []byte) (err error) {
-	f, err := os.CreateTemp(filepath.Dir(path), ".part-*")
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if err != nil {
-			err = errors.Join(err, os.Remove(f.Name()))
-		}
-	}()
-	_, err = f.Write(data)
-	if err = errors.Join(err, f.Chmod(0o644), f.Sync(), f.Close()); err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), path)
-}
+// sheetMode is that of an ordinary document, as all files of a round are.
+const sheetMode = 0o644
 
 func readSheet(folder string) (sheet, error) {
 	var s sheet

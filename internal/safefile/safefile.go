@@ -39,3 +39,8 @@ func Write(path string, mode fs.FileMode, write func(io.Writer) error) (err erro
 	}
 	return os.Rename(f.Name(), path)
 }
+
+// WriteBytes is Write with what the file is to hold.
+func WriteBytes(path string, mode fs.FileMode, data []byte) error {
+	return Write(path, mode, func(w io.Writer) error { _, err := w.Write(data); return err })
+}

@@ -10,6 +10,8 @@ import (
 
 	"github.com/adrg/xdg"
 	"github.com/pelletier/go-toml/v2"
+
+	"larkhand/internal/safefile"
 )
 
 // SettingsFile is where settings are remembered: practice.toml in the user's folder for settings. Neither has to be there.
@@ -49,22 +51,11 @@ func SaveSettings(path string, s Settings) error {
 	return nil
 }
 
-// replace writes a new file beside path, which then takes its name.
+// replace writes the file whole or not at all.
 func replace(path string, text []byte) error {
-	const onlyOwner = 0o700
-	if err := os.MkdirAll(filepath.Dir(path), onlyOwner); err != nil {
+	const folderMode, fileMode = 0o700, 0o600 // for the owner alone
+	if err := os.MkdirAll(filepath.Dir(path), folderMode); err != nil {
 		return err
 	}
-	f, err := os.CreateTemp(filepath.Dir(path), ".practice-*")
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(text)
-	if err = errors.Join(err, f.Close()); err == nil {
-		err = os.Rename(f.Name(), path)
-	}
-	if err != nil {
-		os.Remove(f.Name())
-	}
-	return err
+	return safefile.WriteBytes(path, fileMode, text)
 }
