@@ -24,6 +24,9 @@
 //	only 19 clips beside the singers (largest family out)  .818  .140: too few real voices
 //	longer training (4,800 steps, 240 takes, 6 copies)  kept in use
 //	a third of the singers in runs of 80 ms, more noise   tune side .929 -> .924: not kept
+//	shortest note 40 ms, pitch weight 0.16, a step between two even pitches  tuning side: hummed slurs .132 -> .054, COn .929 -> .928
+//	marks weigh 2.6, pitch 0.2                        hummed slurs .054 -> .051, runs of 125 ms .347 -> .333, clips .0463 -> .0450
+//	true marks in place of the network's, runs of 100 ms  NSERtol .53 -> .07: the marks lose these notes, not the pitch
 //	a sharper voicing edge by the 20 ms level         false voicing .054 -> .045 at .3 % recall: not kept
 //
 // Non-goals: several voices at once; knowing what should have been sung (a

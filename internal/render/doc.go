@@ -24,6 +24,8 @@
 //
 // # Non-goals
 //
-// No beauty. Nothing rendered is kept, and nothing here trains or tunes anything: internal/singer makes the material for that. It
+// No beauty. Nothing rendered is kept, and nothing here trains the network: internal/singer makes the material for that. A few
+// constants of the search for notes (voice/internal/segment) were chosen with phrases in view that are rendered from one half of the
+// solos; what is reported is measured on the other half, though with the same programs and styles. It
 // knows no lyrics and no language beyond a dozen short words.
 package render

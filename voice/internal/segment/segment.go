@@ -1,10 +1,10 @@
 // Package segment chooses the notes of a take: where each begins and ends.
 //
 // It is a segmental Viterbi search (Ostendorf, Digalakis and Kimball 1996, the
-// segment model): over all ways to lay notes of 50 ms to 4 s, with free rests
+// segment model): over all ways to lay notes of 40 ms to 4 s, with free rests
 // between them, it maximises
 //
-//	2 logit(begins at a) + end(b) + 1/2 sum logit(inside) - 0.12 min_g sum score*min(|pitch-g|, 1.5)
+//	2.6 logit(begins at a) + end(b) + 1/2 sum logit(inside) - 0.2 min_g sum score*min(|pitch-g|, 1.5)
 //	- 1/4 ((ln d - ln 0.4)/0.7)^2 + [1 if the pitch repeats that of a note ending at a]
 //
 // for each note [a, b) of d seconds. Candidates for a and b are few, so the
@@ -25,27 +25,32 @@ import (
 const (
 	markLeast     = 0.03 // least probability of a candidate for a beginning or an end
 	markApart     = 2    // frames between candidates, at least
-	beginWeight   = 2.0
+	beginWeight   = 2.6  // 2.0 loses more of the short notes and splits more long ones
 	beginFloor    = 0.02 // probability that a beginning has at least, so that voicing starts without a mark stay possible ...
 	stepFloor     = 0.3  // ... and at a lasting step of pitch, whatever the marks say
 	endWeight     = 0.6
 	insideWeight  = 0.5
-	pitchWeight   = 0.12
+	pitchWeight   = 0.2 // 0.12 merges more hummed semitones; with less weight on the marks 0.22 splits more on sight-singing
 	pitchCap      = 1.5 // semitones
 	pitchGrid     = 0.2 // semitones between the constant pitches that are tried
 	lengthWeight  = 0.25
-	lengthMedian  = 0.4 // s
-	lengthSpread  = 0.7 // natural logarithm
-	repeatBonus   = 1.0 // for a note on the pitch of the one that ends where it begins
-	repeatNear    = 0.6 // semitones
-	shortest      = 5   // frames
-	longest       = 400 // frames
-	stepSpan      = 7   // frames on each side of a step of pitch
-	stepLeast     = 0.7 // semitones between their medians
-	stepPeak      = 5   // frames: a step is the largest within this distance
-	stepNearMark  = 6   // frames: a mark so near stands for the step
-	voicedRun     = 5   // frames of unbroken voice that make a voicing start or end a candidate
-	voicedNear    = 4   // frames: a mark so near stands for the voicing change
+	lengthMedian  = 0.4  // s
+	lengthSpread  = 0.7  // natural logarithm
+	repeatBonus   = 1.0  // for a note on the pitch of the one that ends where it begins
+	repeatNear    = 0.6  // semitones
+	shortest      = 4    // frames; 5 loses a third more of the notes of 100 ms
+	longest       = 400  // frames
+	stepSpan      = 7    // frames on each side of a step of pitch
+	stepLeast     = 0.7  // semitones between their medians
+	stepPeak      = 5    // frames: a step is the largest within this distance
+	stepNearMark  = 6    // frames: a mark so near stands for the step
+	settledFloor  = 0.5  // probability that a beginning has at least at a step between two even pitches, whatever its size ...
+	settledLeast  = 0.5  // ... from here on, semitones; sung semitones are often so small
+	settledSpread = 0.15 // semitones between the highest and the lowest pitch of an even stretch; 0.3 splits notes that drift
+	settledSpan   = 10   // frames of it
+	settledSkip   = 3    // frames of the movement, on each side of the step
+	voicedRun     = 5    // frames of unbroken voice that make a voicing start or end a candidate
+	voicedNear    = 4    // frames: a mark so near stands for the voicing change
 	probabilityLo = 1e-4
 	beginMost     = 0.98
 )
@@ -79,10 +84,10 @@ type search struct {
 	n      int
 	begins []int // candidate frames, rising
 	ends   map[int]bool
-	steps  map[int]bool // those of begins that stand at a step of pitch
-	inside []float64    // cumulative log odds
-	grid   int          // number of constant pitches
-	cost   []float64    // cumulative pitch cost, [frame][grid]
+	steps  map[int]float64 // least probability of those of begins that stand at a step of pitch
+	inside []float64       // cumulative log odds
+	grid   int             // number of constant pitches
+	cost   []float64       // cumulative pitch cost, [frame][grid]
 
 	state map[int]*node
 	last  int
@@ -170,7 +175,7 @@ func (s *search) voicedRun(from, length int) bool {
 
 // addSteps adds lasting steps of pitch inside unbroken voice.
 func (s *search) addSteps(list []int) []int {
-	s.steps = map[int]bool{}
+	s.steps = map[int]float64{}
 	size := make([]float64, s.n)
 	for t := stepSpan; t+stepSpan+1 < s.n; t++ {
 		if s.voicedRun(t-stepSpan, 2*stepSpan+1) {
@@ -178,7 +183,8 @@ func (s *search) addSteps(list []int) []int {
 		}
 	}
 	for t, v := range size {
-		if v <= stepLeast || v < slices.Max(size[max(t-stepPeak, 0):min(t+stepPeak+1, s.n)]) {
+		floor := s.floorAt(t, v)
+		if floor == 0 || v < slices.Max(size[max(t-stepPeak, 0):min(t+stepPeak+1, s.n)]) {
 			continue
 		}
 		at := -1
@@ -191,9 +197,29 @@ func (s *search) addSteps(list []int) []int {
 			at = t + 1
 			list = append(list, at)
 		}
-		s.steps[at] = true
+		s.steps[at] = max(s.steps[at], floor)
 	}
 	return list
+}
+
+// floorAt is the least probability that a note begins at a step of size semitones at frame t; 0: there is no step.
+func (s *search) floorAt(t int, size float64) float64 {
+	switch {
+	case size > settledLeast && s.even(t-settledSkip-settledSpan) && s.even(t+settledSkip):
+		return settledFloor
+	case size > stepLeast:
+		return stepFloor
+	}
+	return 0
+}
+
+// even says whether the pitch stays within settledSpread over the settledSpan frames after from.
+func (s *search) even(from int) bool {
+	if from < 0 || from+settledSpan >= s.n || !s.voicedRun(from, settledSpan+1) {
+		return false
+	}
+	part := s.path.Bridged[from : from+settledSpan+1]
+	return slices.Max(part)-slices.Min(part) < settledSpread
 }
 
 func median(v []float64) float64 {
@@ -302,10 +328,7 @@ func (s *search) constantPitch(a, t int) (pitch, cost float64) {
 
 func (s *search) begin(a int) float64 {
 	p := s.marks[a].Begins
-	least := beginFloor
-	if s.steps[a] {
-		least = stepFloor
-	}
+	least := max(beginFloor, s.steps[a])
 	return beginWeight * (math.Log(max(p, least)) - math.Log(1-min(p, beginMost)))
 }
 

@@ -97,6 +97,27 @@ func TestStepWithoutAMark(t *testing.T) {
 	x.check(t, [2]int{20, 60}, [2]int{60, 99})
 }
 
+// A small semitone parts two notes where the pitch is even on both sides, and does not where it wanders.
+func TestSmallStep(t *testing.T) {
+	wandering := func(centre float64) func(int) float64 {
+		return func(i int) float64 { return centre + 0.3*math.Sin(2*math.Pi*float64(i)/25) }
+	}
+	for _, c := range []struct {
+		sung  func(float64) func(int) float64
+		notes [][2]int
+	}{
+		{steady, [][2]int{{10, 40}, {40, 70}}},
+		{wandering, [][2]int{{10, 70}}},
+	} {
+		var tk take
+		tk.rest(10)
+		tk.note(30, c.sung(60), 0.8, 0.001)
+		tk.note(30, c.sung(60.6), 0.001, 0.8)
+		tk.rest(10)
+		tk.check(t, c.notes...)
+	}
+}
+
 func TestVibratoDoesNotSplit(t *testing.T) {
 	var x take
 	x.rest(20)
