@@ -8,11 +8,16 @@
 //	larkhand progress --journal /tmp/season/journal --player Ilvane
 //	larkhand class /tmp/season/class --out class.html
 //
+// With -pictures FOLDER the report of a player and the class table are drawn there as report.png and class.png, by Chromium:
+//
+//	go run ./testdata/season -dir /tmp/season -pictures testdata
+//
 // Each player has one habit and one story, which players.go tells. In three sessions of each the takes are sound, sung by package singer;
 // in the others they are MIDI files, so that a season is made in two minutes. The same -seed makes the same files.
 package main
 
 import (
+	"cmp"
 	"context"
 	"flag"
 	"fmt"
@@ -28,6 +33,7 @@ func main() {
 	dir := flag.String("dir", "", "folder to write, which must not be there")
 	seed := flag.Uint64("seed", 1, "of the random numbers")
 	larkhand := flag.String("larkhand", "", "the program to judge with; built from this source if not given")
+	pictures := flag.String("pictures", "", "`folder` for report.png and class.png, as the README shows them; needs Chromium")
 	flag.Parse()
 	if *dir == "" {
 		fmt.Fprintln(os.Stderr, "season: name a folder with -dir")
@@ -35,7 +41,11 @@ func main() {
 	}
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
-	if err := run(ctx, *dir, whole(*seed), *larkhand, os.Stdout); err != nil {
+	err := run(ctx, *dir, whole(*seed), *larkhand, os.Stdout)
+	if err == nil && *pictures != "" {
+		err = draw(ctx, *dir, cmp.Or(*larkhand, built(*dir)), *pictures, shots)
+	}
+	if err != nil {
 		fmt.Fprintln(os.Stderr, "season:", err)
 		os.Exit(1)
 	}
@@ -61,13 +71,16 @@ const (
 	classDir   = "class"
 )
 
+// built is the program, where none was named.
+func built(dir string) string { return filepath.Join(dir, "larkhand") }
+
 // run makes the files and lets larkhand judge, keep and export them.
 func run(ctx context.Context, dir string, s size, larkhand string, out io.Writer) error {
 	if err := os.Mkdir(dir, 0o755); err != nil {
 		return err
 	}
 	if larkhand == "" {
-		larkhand = filepath.Join(dir, "larkhand")
+		larkhand = built(dir)
 		if text, err := exec.CommandContext(ctx, "go", "build", "-o", larkhand, "larkhand/cmd/larkhand").CombinedOutput(); err != nil {
 			return fmt.Errorf("larkhand cannot be built: %s", text)
 		}

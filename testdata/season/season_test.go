@@ -83,6 +83,7 @@ func TestSeasonTellsTheStories(t *testing.T) {
 		}
 	}
 	readBack(t, larkhand, dir, players[0].name)
+	t.Run("pictures", func(t *testing.T) { checkPictures(t, larkhand, dir) })
 }
 
 // readBack imports a bundle into an empty journal, twice, and compares what both journals show of its player.
