@@ -109,7 +109,7 @@ func (p plot) draw(id string) Picture {
 		s.top = math.Max(s.top*1.08, 1e-3)
 	}
 	s.text("head", 0, 16, p.title)
-	s.text("soft", 0, 31, p.note)
+	s.text("soft", 0, 31, p.caption())
 	s.values()
 	s.days()
 	s.marks()
@@ -144,7 +144,15 @@ func (s *plotSheet) values() {
 	}
 }
 
-// unitOf is the unit beside each number of a scale; long ones stand in the title.
+// caption says what is drawn, with the unit where the scale has none.
+func (p plot) caption() string {
+	if unitOf(p.unit) == "" {
+		return p.note + "; in " + p.unit
+	}
+	return p.note
+}
+
+// unitOf is the unit beside each number of a scale; long ones stand in the caption.
 func unitOf(unit string) string {
 	const short = 2
 	if len(unit) > short {

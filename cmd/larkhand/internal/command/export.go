@@ -65,12 +65,7 @@ teacher's table of the bundles of several players. Nothing is sent anywhere.`,
 					}
 				}
 			}
-			j, err := e.dir.open()
-			if err != nil {
-				return err
-			}
-			defer j.Close()
-			return e.run(cmd, j, ids)
+			return e.dir.with(func(j *journal.Journal) error { return e.run(cmd, j, ids) })
 		},
 	}
 	f := cmd.Flags()

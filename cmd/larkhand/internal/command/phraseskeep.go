@@ -142,12 +142,11 @@ func (k keeping) ofRound(ctx context.Context) (phrase.Phrase, error) {
 	if err != nil {
 		return phrase.Phrase{}, err
 	}
-	j, err := k.dir.open()
-	if err != nil {
-		return phrase.Phrase{}, err
-	}
-	defer j.Close()
-	s, err := j.Round(ctx, ids[0])
+	var s journal.Stored
+	err = k.dir.with(func(j *journal.Journal) (err error) {
+		s, err = j.Round(ctx, ids[0])
+		return err
+	})
 	if err != nil {
 		return phrase.Phrase{}, err
 	}

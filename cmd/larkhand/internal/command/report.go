@@ -75,11 +75,11 @@ func (r *reporting) run(cmd *cobra.Command) error {
 	if err := r.check(cmd, len(ids) > 0); err != nil {
 		return err
 	}
-	j, err := r.dir.open()
-	if err != nil {
-		return err
-	}
-	defer j.Close()
+	return r.dir.with(func(j *journal.Journal) error { return r.write(cmd, j, ids) })
+}
+
+// write writes the page about the rounds whose numbers were given, or about those that the flags choose.
+func (r *reporting) write(cmd *cobra.Command, j *journal.Journal, ids []journal.ID) (err error) {
 	page := reportpage.Report{Made: time.Now(), Program: "larkhand " + programVersion()}
 	if len(ids) > 0 {
 		err = r.named(cmd.Context(), j, ids, &page)
