@@ -257,9 +257,34 @@ func (t *cleaning) setFree(spans []Span) {
 	t.free = spans
 }
 
-// align finds delay and skew; false where the backing cannot be heard.
+// align finds delay and skew, by the path that was given where it serves; false where the backing cannot be heard.
 func (t *cleaning) align() bool {
-	y, told := t.y, total(t.mask) > 0
+	told := total(t.mask) > 0
+	t.w = t.mask
+	if !told {
+		t.w = steadyWeights(t.y)
+	}
+	if !t.opt.StartUnknown && t.recall() {
+		return true
+	}
+	t.search(told)
+	if !told {
+		t.w, t.found = t.findFree(), true
+	}
+	if total(t.mask) >= leastFreeTime*WorkRate {
+		t.w = t.mask
+	}
+	t.at = refineAlignment(t.y, t.x, t.w, t.at, t.opt.SkewKnown)
+	t.u = warp(t.x, t.at.skew, t.at.delay, len(t.y))
+	if t.opt.StartUnknown && t.recall() { // it needs the delay that was found
+		return true
+	}
+	return energy(t.u) > 0
+}
+
+// search finds a first delay, where voice-free stretches were told by these.
+func (t *cleaning) search(told bool) {
+	y := t.y
 	if told {
 		y = make([]float64, len(t.y))
 		for n, v := range t.mask {
@@ -269,30 +294,10 @@ func (t *cleaning) align() bool {
 	first, last := t.lagRange()
 	found := searchDelay(y, t.x, first, last)
 	t.sharp = found.sharp
-	t.at = alignment{skew: t.opt.SkewPPM * 1e-6, delay: float64(found.lag - leadSamples)}
-	switch {
-	case t.opt.SkewKnown:
-	case t.opt.Path != nil:
-		t.at.skew = t.opt.Path.Skew
-	default:
-		t.at.skew = 0
+	t.at = alignment{delay: float64(found.lag - leadSamples)}
+	if t.opt.SkewKnown {
+		t.at.skew = t.opt.SkewPPM * 1e-6
 	}
-	t.w = t.mask
-	if !told {
-		t.w, t.found = t.findFree(), true
-	}
-	if total(t.mask) >= leastFreeTime*WorkRate {
-		t.w = t.mask
-	}
-	if !t.opt.StartUnknown && t.recall() {
-		return true
-	}
-	t.at = refineAlignment(t.y, t.x, t.w, t.at, t.opt.SkewKnown)
-	t.u = warp(t.x, t.at.skew, t.at.delay, len(t.y))
-	if t.opt.StartUnknown && t.recall() { // which takes its delay from the take
-		return true
-	}
-	return energy(t.u) > 0
 }
 
 // lagRange is where the backing's x[0] may lie on the take's clock, samples.

@@ -10,6 +10,8 @@ const (
 
 // recall takes the path that was given, where the take has too little voice-free backing to learn one from, and sets its lag and gain
 // right by the take. It says whether that path is in use. How much it leaves is told by what it left where it was learned.
+// Where the take begins at a known time this comes before all other fits: it takes a third of the time of Clean without a path, and where nobody sings is
+// seen best in what the whole path leaves.
 func (t *cleaning) recall() bool {
 	p := t.opt.Path
 	if p == nil || !t.found && total(t.mask) >= leastFreeTime*WorkRate {
@@ -44,7 +46,20 @@ func (t *cleaning) recall() bool {
 	t.extra, t.h = nil, [][]float64{h}
 	t.fixed = convolve([][]float64{t.u}, t.h)
 	t.ratio, t.knownLeak, t.recalled = p.Ratio*gain*gain, p.Leak+recalledLeak, true
+	if total(t.mask) == 0 {
+		t.findQuiet()
+	}
 	return true
+}
+
+// findQuiet looks for the voice-free stretches by what the path in use leaves.
+func (t *cleaning) findQuiet() {
+	left := subtract(t.y, t.fixed)
+	t.setFree(quietStretches(left, t.u))
+	t.w, t.found = steadyWeights(left), true
+	if total(t.mask) >= leastFreeTime*WorkRate {
+		t.w = t.mask
+	}
 }
 
 // recalledGain is the take's bleed over the predicted one, amplitude ratio: least squares in high frequencies, as the lags are found, weighted

@@ -140,6 +140,31 @@ func TestMicrophoneGoneInATake(t *testing.T) {
 	}
 }
 
+// absent is a MIDI port that is not there at first.
+type absent struct{ MIDIPort }
+
+func (absent) Absent() bool { return true }
+
+func TestMIDIPortThatIsNotThereIsAwaited(t *testing.T) {
+	const rate = 16000
+	for name, want := range map[string]string{"Keys": "The MIDI port Keys is not there yet: plug it in; the round waits for it.", "": "No MIDI port is there yet: plug the instrument in; the round waits for it."} {
+		e := drive(t, Config{Setup: theDemo().setup, MIDIPorts: []MIDIPort{absent{namedPort(name)}}}, rate, []string{"m"}, nil)
+		e.block(0, Block{Time: 0, Samples: make([]float32, 160)})
+		if n := e.notices; len(n) != 1 || n[0].Warning != round.KeyboardGone || n[0].Text != want {
+			t.Errorf("before: %+v", n)
+		}
+		e.act(round.Event{Kind: round.Pressed, Action: round.GoOn})
+		if n := e.notices; n[len(n)-1].Text != want {
+			t.Errorf("at a start that has to wait: %+v", n)
+		}
+		e.message(0, Message{Status: Back})
+		e.message(0, Message{Status: Gone})
+		if n := e.notices; !strings.HasPrefix(n[len(n)-1].Text, "The MIDI port is gone: ") {
+			t.Errorf("once it has been there: %+v", n)
+		}
+	}
+}
+
 func TestMIDIPortGoneInTheAnswer(t *testing.T) {
 	d := theDemo()
 	files := d.onForm(d.setup, true)

@@ -175,15 +175,26 @@ func (e *engine) begin(at float64) {
 	}
 	for i, port := range e.cfg.MIDIPorts {
 		if p, ok := port.(interface{ Absent() bool }); ok && p.Absent() {
-			e.tell(round.Event{Kind: round.DeviceLost, Time: at, Lost: round.Keyboard, Device: e.ports[i]})
+			e.tell(round.Event{Kind: round.DeviceLost, Time: at, Lost: round.Keyboard, Device: e.ports[i], Text: awaited(e.ports[i])})
 		}
 	}
 	if len(e.ports) == 0 {
-		e.tell(round.Event{Kind: round.DeviceLost, Time: at, Lost: round.Keyboard})
+		e.tell(round.Event{Kind: round.DeviceLost, Time: at, Lost: round.Keyboard, Text: noPort})
 	}
 	if e.cfg.Start {
 		e.tell(round.Event{Kind: round.Pressed, Time: at, Action: round.GoOn})
 	}
+}
+
+// noPort is said where no MIDI port is used.
+const noPort = "No MIDI port is chosen: choose one in the settings, since the answer is played on it."
+
+// awaited is said of a MIDI port that is not there at first; name is "" where any will do.
+func awaited(name string) string {
+	if name == "" {
+		return "No MIDI port is there yet: plug the instrument in; the round waits for it."
+	}
+	return "The MIDI port " + name + " is not there yet: plug it in; the round waits for it."
 }
 
 // block takes sound of a microphone.

@@ -97,5 +97,5 @@ type Event struct {
 	Lost    DeviceKind // of DeviceLost and DeviceBack
 	Seconds float64    // of Overrun
 	Trouble Warning    // of Level: MicrophoneSilent to Bleed
-	Text    string     // of CannotJudge, and optionally of Level: a sentence that is better than the usual one
+	Text    string     // of CannotJudge, and optionally of Level and DeviceLost: a sentence that is better than the usual one
 }

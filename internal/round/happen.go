@@ -1,6 +1,10 @@
 package round
 
-import "math"
+import (
+	"maps"
+	"math"
+	"slices"
+)
 
 // This file is what the machine makes of voice, hands, keys and devices.
 
@@ -192,22 +196,37 @@ func (m *Machine) allNeeds() []DeviceKind {
 // missing is the first of these kinds of which the device that is meant is gone.
 func (m *Machine) missing(kinds []DeviceKind) (kind DeviceKind, gone bool) {
 	for _, k := range kinds {
-		name := m.deviceOf(k)
-		if name == "" && len(m.lost[k]) > 0 || m.lost[k][name] || m.lost[k][""] {
+		if _, gone := m.goneText(k); gone {
 			return k, true
 		}
 	}
 	return 0, false
 }
 
+// goneText is what is said of the device of this kind that is meant, if it is gone. Where any device is meant and several are gone, it is said of the
+// first by name.
+func (m *Machine) goneText(kind DeviceKind) (text string, gone bool) {
+	lost := m.lost[kind]
+	if text, gone = lost[m.deviceOf(kind)]; gone {
+		return text, true
+	}
+	if text, gone = lost[""]; gone || m.deviceOf(kind) != "" || len(lost) == 0 {
+		return text, gone
+	}
+	return lost[slices.Min(slices.Collect(maps.Keys(lost)))], true
+}
+
 func knownDevice(kind DeviceKind) bool { return kind >= Microphone && kind <= Keyboard }
 
 func (m *Machine) lose(e Event) {
-	if !knownDevice(e.Lost) || m.lost[e.Lost][e.Device] {
+	if !knownDevice(e.Lost) {
 		return
 	}
-	m.lost[e.Lost][e.Device] = true
-	m.warnGone(e.Lost, m.now)
+	if _, known := m.lost[e.Lost][e.Device]; known {
+		return
+	}
+	m.lost[e.Lost][e.Device] = e.Text
+	m.warn(goneWarnings[e.Lost], m.now, e.Text)
 	if e.Lost == Microphone && m.mine(Microphone, e.Device) && m.voice.on {
 		m.voice.on, m.voice.until = false, m.now
 	}
@@ -224,7 +243,10 @@ func (m *Machine) lose(e Event) {
 }
 
 func (m *Machine) regain(e Event) {
-	if !knownDevice(e.Lost) || !m.lost[e.Lost][e.Device] {
+	if !knownDevice(e.Lost) {
+		return
+	}
+	if _, lost := m.lost[e.Lost][e.Device]; !lost {
 		return
 	}
 	delete(m.lost[e.Lost], e.Device)

@@ -58,7 +58,7 @@ type Machine struct {
 
 	voice voiceState
 	hands handState
-	lost  [3]map[string]bool // by DeviceKind: names of the devices that are gone
+	lost  [3]map[string]string // by DeviceKind: what is said of the devices that are gone, by name; "" for the usual sentence
 	said  map[Warning]float64
 	gap   float64 // s of sound lost since the last warning about it
 }
@@ -121,7 +121,7 @@ func NewMachine(setup Setup) *Machine {
 	m.gave, m.now, m.cut = math.Inf(-1), math.Inf(-1), math.Inf(-1)
 	m.started, m.rested = math.Inf(1), math.Inf(1)
 	for i := range m.lost {
-		m.lost[i] = map[string]bool{}
+		m.lost[i] = map[string]string{}
 	}
 	m.voice = voiceState{since: math.Inf(-1), until: math.Inf(-1), paused: math.Inf(-1)}
 	m.deadline = math.Inf(1)

@@ -64,7 +64,12 @@ func contains(list []string, text string) bool {
 var goneWarnings = [...]Warning{Microphone: MicrophoneGone, Speaker: SpeakerGone, Keyboard: KeyboardGone}
 var backWarnings = [...]Warning{Microphone: MicrophoneBack, Speaker: SpeakerBack, Keyboard: KeyboardBack}
 
-func (m *Machine) warnGone(kind DeviceKind, at float64) { m.warn(goneWarnings[kind], at, "") }
+// warnGone says again that the device that is meant is gone.
+func (m *Machine) warnGone(kind DeviceKind, at float64) {
+	text, _ := m.goneText(kind)
+	m.warn(goneWarnings[kind], at, text)
+}
+
 func (m *Machine) warnBack(kind DeviceKind, at float64) { m.warn(backWarnings[kind], at, "") }
 
 // level takes what is wrong with the sound of a microphone, as long as that sound is of use.
