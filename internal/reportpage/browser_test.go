@@ -9,7 +9,9 @@ import (
 
 // TestInBrowser opens a whole report, with a hostile name wherever a name can stand.
 func TestInBrowser(t *testing.T) {
-	tab := browser.Open(t, written(t, full(t, hostile)))
+	r := full(t, hostile)
+	r.Rows = r.Rows[:12] // axe-core looks at each cell of the list, and more lines are more of the same
+	tab := browser.Open(t, written(t, r))
 	t.Run("drawn", func(t *testing.T) {
 		var got struct {
 			Title, Heading                     string
