@@ -20,6 +20,8 @@ type Real struct {
 	twiddles [][]complex128 // per stage of the half-length transform: w, w^2, w^3 for each group
 	split    []complex128   // exp(-2 pi i k/n), to part the two interleaved halves
 	a, b     []complex128
+	sine     []float64 // sin(pi j/n) for j = 0 .. n/2, for Cosine
+	folded   []float64
 }
 
 // NewReal prepares transforms of length n, a power of two of at least 8.
@@ -31,6 +33,10 @@ func NewReal(n int) *Real {
 	r := &Real{n: n, a: make([]complex128, h), b: make([]complex128, h), split: make([]complex128, h/2+1)}
 	for k := range r.split {
 		r.split[k] = cmplx.Rect(1, -2*math.Pi*float64(k)/float64(n))
+	}
+	r.sine, r.folded = make([]float64, h+1), make([]float64, n)
+	for j := range r.sine {
+		r.sine[j] = math.Sin(math.Pi * float64(j) / float64(n))
 	}
 	for m := h; m >= 4; m /= 4 {
 		w := make([]complex128, 0, 3*m/4)
@@ -46,7 +52,10 @@ func NewReal(n int) *Real {
 // Power writes |X[k]|^2 for k = 0 .. n/2 into dst (length n/2+1), where X is
 // the unnormalised discrete Fourier transform of x (length n).
 func (r *Real) Power(dst, x []float64) {
-	z := r.half(dst, x)
+	if len(x) != r.n || len(dst) != r.n/2+1 {
+		panic(fmt.Sprintf("fft: frame length %d and result length %d, want %d and %d", len(x), len(dst), r.n, r.n/2+1))
+	}
+	z := r.half(x)
 	h := r.n / 2
 	re, im := real(z[0]), imag(z[0])
 	dst[0], dst[h] = (re+im)*(re+im), (re-im)*(re-im)
@@ -57,24 +66,39 @@ func (r *Real) Power(dst, x []float64) {
 	}
 }
 
-// RealPart writes Re X[k] for k = 0 .. n/2 into dst (length n/2+1). For an even
-// x, a power spectrum laid out over all n bins, this is n times its inverse
-// transform: the autocorrelation.
-func (r *Real) RealPart(dst, x []float64) {
-	z := r.half(dst, x)
-	h := r.n / 2
-	dst[0], dst[h] = real(z[0])+imag(z[0]), real(z[0])-imag(z[0])
-	for k := 1; k <= h/2; k++ {
-		u, v := r.parted(z, k)
-		dst[k], dst[h-k] = real(u), real(v)
+// Cosine writes the type-1 cosine transform of y (length n+1) into dst (length 2 to n/2+1), as far as that reaches: for each k
+//
+//	dst[k] = y[0] + (-1)^k y[n] + 2 sum_{j=1}^{n-1} y[j] cos(pi j k/n)
+//
+// For a power spectrum y of a real frame of length 2n that is 2n times its inverse transform: the autocorrelation. It takes a transform of
+// half of that length (Press et al., Numerical Recipes, 2nd edition 1992, equations 12.3.9 to 12.3.12).
+func (r *Real) Cosine(dst, y []float64) {
+	n := r.n
+	if len(y) != n+1 || len(dst) < 2 || len(dst) > n/2+1 {
+		panic(fmt.Sprintf("fft: %d values into %d, want %d into 2 to %d", len(y), len(dst), n+1, n/2+1))
+	}
+	x := r.folded
+	x[0] = y[0] + y[n]
+	first := y[0] - y[n]
+	for j := 1; j < n/2; j++ {
+		even, odd := y[j]+y[n-j], 2*(y[j]-y[n-j])
+		x[j], x[n-j] = even-r.sine[j]*odd, even+r.sine[j]*odd
+		first += r.sine[n/2-j] * odd
+	}
+	x[n/2] = 2 * y[n/2]
+	z := r.half(x)
+	dst[0], dst[1] = real(z[0])+imag(z[0]), first
+	for k := 2; k < len(dst); k += 2 {
+		u, _ := r.parted(z, k/2)
+		dst[k] = real(u)
+		if k+1 < len(dst) {
+			dst[k+1] = dst[k-1] - imag(u)
+		}
 	}
 }
 
 // half packs x into n/2 complex numbers and transforms these.
-func (r *Real) half(dst, x []float64) []complex128 {
-	if len(x) != r.n || len(dst) != r.n/2+1 {
-		panic(fmt.Sprintf("fft: frame length %d and result length %d, want %d and %d", len(x), len(dst), r.n, r.n/2+1))
-	}
+func (r *Real) half(x []float64) []complex128 {
 	a := r.a
 	for i := range a {
 		a[i] = complex(x[2*i], x[2*i+1])

@@ -160,7 +160,7 @@ func (a *Analyser) value(quarter int) float64 {
 	return sum * a.correct[quarter]
 }
 
-// magnitudes fills mag with the square root of the magnitude spectrum, scaled to length combNorm.
+// magnitudes fills mag with the square root of the magnitude spectrum; times magScale its length is combNorm.
 func (a *Analyser) magnitudes() {
 	sum := 0.0
 	for i, p := range a.powerLow {
@@ -168,10 +168,7 @@ func (a *Analyser) magnitudes() {
 		sum += m
 		a.mag[i] = math.Sqrt(m)
 	}
-	scale := combNorm / max(math.Sqrt(sum), 1e-9)
-	for i := range a.mag {
-		a.mag[i] *= scale
-	}
+	a.magScale = combNorm / max(math.Sqrt(sum), 1e-9)
 }
 
 func (a *Analyser) comb(hz float64) float64 {
@@ -189,7 +186,7 @@ func (a *Analyser) comb(hz float64) float64 {
 		sum += combWeight[k] * (at(float64(k)*step) - (valley+next)/2)
 		valley = next
 	}
-	return sum * combScale
+	return sum * combScale * a.magScale
 }
 
 // correction gives 1 over a window's own autocorrelation, relative to lag 0, at

@@ -46,6 +46,7 @@ const (
 	melHigh = 7600.0        // Hz
 	maxLag  = low/60 + 2    // samples: MinHz and a little more
 	minLag  = low/1100 - 1  // samples: MaxHz and a little more
+	lags    = maxLag + 16   // of the autocorrelation that are computed: maxLag and what the interpolation after it needs
 	bins    = 2*1100/8 + 16 // spectrum bins that are kept: up to the second harmonic of MaxHz
 	binHz   = low * 1.0 / nLow
 )
@@ -64,7 +65,7 @@ type Frame struct {
 	Level      float32        // dBFS over 64 ms
 	SharpLevel float32        // dBFS over 20 ms
 	Mel        [Bands]float32 // dBFS
-	power      [bins]float32  // spectrum of the pitch window
+	power      []float32      // spectrum of the pitch window, bins long
 }
 
 // HarmonicLevel is the level in dBFS of the spectrum at a frequency, three bins wide.
@@ -84,13 +85,16 @@ type Analyser struct {
 	baseX, baseY int
 	readX        int // samples at rate so far, without padding
 	frames       []Frame
+	room         []float32 // for the spectra of frames to come
 
 	block                  []float32
-	fftLow, fftMel         *fft.Real
+	fftLow, fftHalf        *fft.Real // of the pitch window, and its cosine transform back
+	fftMel                 *fft.Real
 	windowLow, windowMel   []float64
 	correct                []float64 // takes the window's own autocorrelation out, at every quarter lag
 	mel                    [][]band
 	in, powerLow, acf, mag []float64
+	magScale               float64
 	inMel, powerMel        []float64
 }
 
@@ -108,9 +112,9 @@ func New(inputRate int) *Analyser {
 		toRate: resample.New(inputRate, rate, cut),
 		toLow:  resample.New(rate, low, cut),
 		high:   newHighPass(50, rate),
-		fftLow: fft.NewReal(nLow), fftMel: fft.NewReal(winMel),
+		fftLow: fft.NewReal(nLow), fftHalf: fft.NewReal(nLow / 2), fftMel: fft.NewReal(winMel),
 		windowLow: hann(winLow), windowMel: hann(winMel),
-		in: make([]float64, nLow), powerLow: make([]float64, nLow/2+1), acf: make([]float64, nLow/2+1), mag: make([]float64, nLow/2+1),
+		in: make([]float64, nLow), powerLow: make([]float64, nLow/2+1), acf: make([]float64, lags), mag: make([]float64, nLow/2+1),
 		inMel: make([]float64, winMel), powerMel: make([]float64, winMel/2+1),
 		mel: melBands(),
 	}
@@ -184,10 +188,22 @@ func (a *Analyser) measure(f *Frame, x, y []float32) {
 	a.measureMel(f, x)
 	r0 := a.autocorrelation(y)
 	f.Level = float32(10 * math.Log10(max(r0/(hannPow*winLow), floor)))
+	f.power = a.nextPower()
 	for i := range f.power {
 		f.power[i] = float32(a.powerLow[i])
 	}
 	a.candidates(f, r0)
+}
+
+// nextPower gives room for one frame's spectrum. It comes from large blocks, so that the list of frames can grow without moving the spectra.
+func (a *Analyser) nextPower() []float32 {
+	const framesPerBlock = 512
+	if len(a.room) < bins {
+		a.room = make([]float32, framesPerBlock*bins)
+	}
+	p := a.room[:bins:bins]
+	a.room = a.room[bins:]
+	return p
 }
 
 func level(x []float32) float32 {
@@ -212,7 +228,7 @@ func (a *Analyser) measureMel(f *Frame, x []float32) {
 	}
 }
 
-// autocorrelation fills powerLow and acf (lags in samples, unnormalised) and returns lag 0.
+// autocorrelation fills powerLow and acf (lags 0 to lags-1 in samples, unnormalised) and returns lag 0.
 func (a *Analyser) autocorrelation(y []float32) float64 {
 	mean := 0.0
 	for _, v := range y {
@@ -222,14 +238,9 @@ func (a *Analyser) autocorrelation(y []float32) float64 {
 	for i, w := range a.windowLow {
 		a.in[i] = (float64(y[i]) - mean) * w
 	}
-	clear(a.in[winLow:])
 	a.fftLow.Power(a.powerLow, a.in)
-	// The power spectrum is even, so its transform is the autocorrelation (Wiener-Khinchin).
-	copy(a.in, a.powerLow)
-	for k := 1; k < nLow/2; k++ {
-		a.in[nLow-k] = a.powerLow[k]
-	}
-	a.fftLow.RealPart(a.acf, a.in)
+	// The power spectrum is even, so its cosine transform is the autocorrelation (Wiener-Khinchin).
+	a.fftHalf.Cosine(a.acf, a.powerLow)
 	for i := range a.acf {
 		a.acf[i] /= nLow
 	}

@@ -3,6 +3,7 @@ package front
 import (
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -125,7 +126,7 @@ func TestAnyBlocksGiveTheSame(t *testing.T) {
 			t.Fatalf("%d frames in blocks, %d at once", len(frames), len(whole))
 		}
 		for i := range whole {
-			if frames[i] != whole[i] {
+			if !reflect.DeepEqual(frames[i], whole[i]) {
 				t.Fatalf("frame %d differs", i)
 			}
 		}
