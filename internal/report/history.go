@@ -12,8 +12,6 @@ import (
 	"time"
 
 	"github.com/mattn/go-runewidth"
-
-	"larkhand/internal/journal"
 )
 
 // HistorySchema is the name and version of HistoryDocument.
@@ -22,7 +20,34 @@ const HistorySchema = "larkhand.history/1"
 // HistoryView is a list of rounds. Rows is read once, while it is written.
 type HistoryView struct {
 	Total int // rounds that were chosen; Rows may have fewer
-	Rows  iter.Seq2[journal.Row, error]
+	Rows  iter.Seq2[Row, error]
+}
+
+// Row is a round in a list.
+type Row struct {
+	Number                                   int64     // its name in this journal
+	UID                                      string    // its name everywhere
+	At                                       time.Time // when take 1 began
+	Sang, Played                             string
+	Key                                      string
+	KeyGuessed                               bool
+	Chart                                    string   // "" without a loop
+	Tempo                                    *float64 // quarter notes a minute; nil without a loop
+	Phrase                                   []string // degrees, as matched
+	Label                                    string   // known, unsure, searched
+	Searched                                 float64  // probability
+	Response                                 *float64 // s; nil where not known
+	Same, Different, LeftOut, Unclear, Added int      // notes of each verdict
+	Program                                  string   // the version that judged it last
+	Files                                    bool     // its takes and answer are kept
+	Deleted                                  bool
+}
+
+// Outcome is how a round was judged.
+type Outcome struct {
+	Label                                    string  // known, unsure, searched
+	Searched                                 float64 // probability
+	Same, Different, LeftOut, Unclear, Added int     // notes of each verdict
 }
 
 // HistoryDocument is a list of rounds, the newest first.
@@ -57,9 +82,9 @@ type RowDocument struct {
 	Deleted    bool      `json:"deleted"`
 }
 
-func rowDocument(r journal.Row) RowDocument {
+func rowDocument(r Row) RowDocument {
 	return RowDocument{
-		Number: int64(r.ID), UID: r.UID, At: r.At, Sang: r.Sang, Played: r.Played, Key: r.Key, KeyGuessed: r.KeyGuessed, Chart: r.Chart,
+		Number: r.Number, UID: r.UID, At: r.At, Sang: r.Sang, Played: r.Played, Key: r.Key, KeyGuessed: r.KeyGuessed, Chart: r.Chart,
 		Tempo: rounded(known(r.Tempo), tempoDigits), Phrase: filled(r.Phrase),
 		Same: r.Same, Different: r.Different, LeftOut: r.LeftOut, Unclear: r.Unclear, Added: r.Added,
 		Label: r.Label, Searched: rounded(r.Searched, chanceDigits), Response: rounded(known(r.Response), timeDigits),
@@ -101,7 +126,7 @@ func (v HistoryView) CSV(w io.Writer) error {
 			return err
 		}
 		err := out.Write([]string{
-			strconv.FormatInt(int64(r.ID), 10), r.At.Format(time.RFC3339), cell(r.Sang), cell(r.Played), r.Key, fixed(known(r.Tempo), tempoDigits, ""), strings.Join(r.Phrase, " "),
+			strconv.FormatInt(r.Number, 10), r.At.Format(time.RFC3339), cell(r.Sang), cell(r.Played), r.Key, fixed(known(r.Tempo), tempoDigits, ""), strings.Join(r.Phrase, " "),
 			strconv.Itoa(r.Same), strconv.Itoa(r.Different), strconv.Itoa(r.LeftOut), strconv.Itoa(r.Unclear), strconv.Itoa(r.Added),
 			r.Label, fixed(r.Searched, chanceDigits, ""), fixed(known(r.Response), timeDigits, ""), r.Program,
 		})
@@ -135,7 +160,7 @@ func (v HistoryView) Text(w io.Writer, colour bool) error {
 		if err != nil {
 			return err
 		}
-		text := line(strconv.FormatInt(int64(r.ID), 10), r.At.Format("2006-01-02 15:04"), who(r), r.Key,
+		text := line(strconv.FormatInt(r.Number, 10), r.At.Format("2006-01-02 15:04"), who(r), r.Key,
 			fmt.Sprintf("%d of %d", r.Same, len(r.Phrase)), r.Label, responseWords(r.Response))
 		if _, err := fmt.Fprintln(w, text); err != nil {
 			return err
@@ -165,7 +190,7 @@ func filledTo(name string, width int) string {
 var cells = &runewidth.Condition{StrictEmojiNeutral: true}
 
 // who names the players: "Anna", "Anna, Ben" where Anna sang and Ben played.
-func who(r journal.Row) string {
+func who(r Row) string {
 	switch {
 	case r.Sang == "" && r.Played == "":
 		return "-"
@@ -183,8 +208,8 @@ func nameOr(name string) string {
 }
 
 // HistoryTitle names a round in one line.
-func HistoryTitle(r journal.Row) string {
-	text := fmt.Sprintf("Round %d, %s", r.ID, r.At.Format("2006-01-02 15:04"))
+func HistoryTitle(r Row) string {
+	text := fmt.Sprintf("Round %d, %s", r.Number, r.At.Format("2006-01-02 15:04"))
 	switch {
 	case r.Sang == "" && r.Played == "":
 	case r.Sang == r.Played:
@@ -196,7 +221,7 @@ func HistoryTitle(r journal.Row) string {
 }
 
 // Change says what another judgement changed: "known -> searched; same 4 -> 3; different 0 -> 1".
-func Change(before, after journal.Outcome) string {
+func Change(before, after Outcome) string {
 	var parts []string
 	if before.Label != after.Label {
 		parts = append(parts, before.Label+" -> "+after.Label)

@@ -7,27 +7,25 @@ import (
 	"strings"
 	"testing"
 	"time"
-
-	"larkhand/internal/journal"
 )
 
 // listed is a list of two rounds, and an error after them where there is one.
 func listed(failed error) HistoryView {
 	response, tempo := 1.26, 96.0
 	at := time.Date(2026, 11, 3, 18, 30, 0, 0, time.UTC)
-	rows := []journal.Row{
-		{ID: 12, At: at, Sang: "=Mira", Played: "Tobrin, \"the\" second", Key: "C harmonic minor", Tempo: &tempo, Phrase: []string{"1", "b3"}, Label: "known",
+	rows := []Row{
+		{Number: 12, At: at, Sang: "=Mira", Played: "Tobrin, \"the\" second", Key: "C harmonic minor", Tempo: &tempo, Phrase: []string{"1", "b3"}, Label: "known",
 			Searched: 0.1, Response: &response, Same: 1, Different: 1, Program: "v1"},
-		{ID: 3, At: at, Key: "C minor", Phrase: []string{"1"}, Label: "unsure", Searched: 0.5, LeftOut: 1, Program: "v1"},
+		{Number: 3, At: at, Key: "C minor", Phrase: []string{"1"}, Label: "unsure", Searched: 0.5, LeftOut: 1, Program: "v1"},
 	}
-	return HistoryView{Total: 2, Rows: func(yield func(journal.Row, error) bool) {
+	return HistoryView{Total: 2, Rows: func(yield func(Row, error) bool) {
 		for _, row := range rows {
 			if !yield(row, nil) {
 				return
 			}
 		}
 		if failed != nil {
-			yield(journal.Row{}, failed)
+			yield(Row{}, failed)
 		}
 	}}
 }
@@ -92,12 +90,12 @@ func TestHistoryFails(t *testing.T) {
 }
 
 func TestHistoryWords(t *testing.T) {
-	row := journal.Row{ID: 4, At: time.Date(2026, 11, 3, 18, 30, 0, 0, time.UTC), Sang: "Mira", Played: "Tobrin", Key: "C minor", Phrase: []string{"1"}, Label: "known"}
+	row := Row{Number: 4, At: time.Date(2026, 11, 3, 18, 30, 0, 0, time.UTC), Sang: "Mira", Played: "Tobrin", Key: "C minor", Phrase: []string{"1"}, Label: "known"}
 	if got, want := HistoryTitle(row), "Round 4, 2026-11-03 18:30, Mira sang, Tobrin played: 1 note in C minor, known"; got != want {
 		t.Errorf("title %q, want %q", got, want)
 	}
-	before := journal.Outcome{Label: "known", Same: 4}
-	after := journal.Outcome{Label: "searched", Same: 3, Different: 1, LeftOut: 1}
+	before := Outcome{Label: "known", Same: 4}
+	after := Outcome{Label: "searched", Same: 3, Different: 1, LeftOut: 1}
 	if got, want := Change(before, after), "known -> searched; same 4 -> 3; different 0 -> 1; left out 0 -> 1"; got != want {
 		t.Errorf("change %q, want %q", got, want)
 	}

@@ -133,7 +133,7 @@ func (m *model) takeChange(msg changeMsg) tea.Cmd {
 		c.lines = append(c.lines, "! "+msg.err.Error())
 	case !msg.change.Same():
 		c.changed++
-		c.lines = append(c.lines, fmt.Sprintf("round %d: %s", msg.id, report.Change(msg.change.Before, msg.change.After)))
+		c.lines = append(c.lines, fmt.Sprintf("round %d: %s", msg.id, changed(msg.change)))
 	}
 	if !c.going {
 		return nil
@@ -147,7 +147,7 @@ func (m *model) takeOneChange(msg changeMsg) tea.Cmd {
 		m.tell("", msg.err)
 		return nil
 	}
-	m.tell(fmt.Sprintf("Round %d judged again and kept: %s.", msg.id, report.Change(msg.change.Before, msg.change.After)), nil)
+	m.tell(fmt.Sprintf("Round %d judged again and kept: %s.", msg.id, changed(msg.change)), nil)
 	if m.view == roundView && m.open.id == msg.id {
 		return tea.Batch(m.openChosen(), m.reload())
 	}
@@ -203,4 +203,9 @@ func (c *changes) summary() string {
 		text += fmt.Sprintf("  %d could not be judged", c.failed)
 	}
 	return text
+}
+
+// changed says what another judgement changed.
+func changed(c journal.Change) string {
+	return report.Change(report.Outcome(c.Before), report.Outcome(c.After))
 }

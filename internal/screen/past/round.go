@@ -73,7 +73,7 @@ func (m *model) takeOpened(msg openedMsg) {
 	case msg.failed != nil:
 		o.remark = sentence(msg.failed.Error())
 	case !o.change().Same():
-		o.remark = fmt.Sprintf("This version judges otherwise: %s. j keeps that.", report.Change(o.change().Before, o.change().After))
+		o.remark = fmt.Sprintf("This version judges otherwise: %s. j keeps that.", changed(o.change()))
 	}
 }
 

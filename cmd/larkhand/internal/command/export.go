@@ -172,10 +172,10 @@ func (e *export) fill(cmd *cobra.Command, w *bundle.Writer, j *journal.Journal, 
 	return remarks, w.Close()
 }
 
-func listed(rows []journal.Row) iter.Seq2[journal.Row, error] {
-	return func(yield func(journal.Row, error) bool) {
+func listed(rows []journal.Row) iter.Seq2[report.Row, error] {
+	return func(yield func(report.Row, error) bool) {
 		for _, row := range rows {
-			if !yield(row, nil) {
+			if !yield(reportRow(row), nil) {
 				return
 			}
 		}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"iter"
 	"slices"
 	"strconv"
 	"time"
@@ -211,7 +212,7 @@ func (h *history) list(cmd *cobra.Command, j *journal.Journal) error {
 	if err != nil {
 		return err
 	}
-	view := report.HistoryView{Total: total, Rows: pages(cmd.Context(), j, filter, limit)}
+	view := report.HistoryView{Total: total, Rows: reportRows(pages(cmd.Context(), j, filter, limit))}
 	out := cmd.OutOrStdout()
 	switch {
 	case h.json:
@@ -288,14 +289,14 @@ func (h *history) show(cmd *cobra.Command, j *journal.Journal, id journal.ID) er
 		_, err := fmt.Fprintf(out, "%s\n", s.Results[len(s.Results)-1].Document)
 		return err
 	}
-	if err := report.Paragraph(out, report.HistoryTitle(s.Row)); err != nil {
+	if err := report.Paragraph(out, report.HistoryTitle(reportRow(s.Row))); err != nil {
 		return err
 	}
 	if err := report.Text(out, r, !h.plain && inColour(out)); err != nil {
 		return err
 	}
 	if now, before := outcomeOf(r), s.Results[len(s.Results)-1].Outcome; !(journal.Change{Before: before, After: now}).Same() {
-		text := fmt.Sprintf("This version judges the round otherwise than it is kept (%s). \"larkhand history --rejudge %d\" keeps the new result.", report.Change(before, now), id)
+		text := fmt.Sprintf("This version judges the round otherwise than it is kept (%s). \"larkhand history --rejudge %d\" keeps the new result.", report.Change(report.Outcome(before), report.Outcome(now)), id)
 		if err := report.Paragraph(out, text); err != nil {
 			return err
 		}
@@ -304,6 +305,25 @@ func (h *history) show(cmd *cobra.Command, j *journal.Journal, id journal.ID) er
 		_, err = fmt.Fprintln(out, "The picture is in "+h.svg+".")
 	}
 	return err
+}
+
+// reportRow is a round of the journal as a list shows it.
+func reportRow(r journal.Row) report.Row {
+	return report.Row{
+		Number: int64(r.ID), UID: r.UID, At: r.At, Sang: r.Sang, Played: r.Played, Key: r.Key, KeyGuessed: r.KeyGuessed, Chart: r.Chart, Tempo: r.Tempo,
+		Phrase: r.Phrase, Label: r.Label, Searched: r.Searched, Response: r.Response,
+		Same: r.Same, Different: r.Different, LeftOut: r.LeftOut, Unclear: r.Unclear, Added: r.Added, Program: r.Program, Files: r.Files, Deleted: r.Deleted,
+	}
+}
+
+func reportRows(rows iter.Seq2[journal.Row, error]) iter.Seq2[report.Row, error] {
+	return func(yield func(report.Row, error) bool) {
+		for row, err := range rows {
+			if !yield(reportRow(row), err) {
+				return
+			}
+		}
+	}
 }
 
 // filesOf are the takes and the answer of a round, in the order in which checkFiles wants them. The error says what is missing.

@@ -69,7 +69,7 @@ func newHistoryDelete() *cobra.Command {
 						return err
 					}
 					if !ask.yes {
-						fmt.Fprintln(cmd.ErrOrStderr(), report.HistoryTitle(s.Row))
+						fmt.Fprintln(cmd.ErrOrStderr(), report.HistoryTitle(reportRow(s.Row)))
 					}
 				}
 				if err := ask.confirm(cmd, "Delete "+these(len(ids))+"?"); err != nil {

@@ -95,7 +95,7 @@ func (h *history) rejudge(cmd *cobra.Command, j *journal.Journal, ids []journal.
 			text = oneLine(err)
 		case !c.Same():
 			changed++
-			text = fmt.Sprintf("round %d: %s", id, report.Change(c.Before, c.After))
+			text = fmt.Sprintf("round %d: %s", id, report.Change(report.Outcome(c.Before), report.Outcome(c.After)))
 		}
 		if text != "" {
 			if _, err := fmt.Fprintln(out, text); err != nil {

@@ -132,7 +132,7 @@ func (r *reporting) named(ctx context.Context, j *journal.Journal, ids []journal
 		if err != nil {
 			return err
 		}
-		page.Rows = append(page.Rows, reportRow(s.Row))
+		page.Rows = append(page.Rows, pageRow(s.Row))
 	}
 	page.Total, r.whole = len(page.Rows), page.Rows
 	return nil
@@ -160,9 +160,9 @@ func (r *reporting) chosen(cmd *cobra.Command, j *journal.Journal, page *reportp
 		if err != nil {
 			return err
 		}
-		page.Rows = append(page.Rows, reportRow(row))
+		page.Rows = append(page.Rows, pageRow(row))
 		if row.Files && len(r.whole) < r.pictures {
-			r.whole = append(r.whole, reportRow(row))
+			r.whole = append(r.whole, pageRow(row))
 		}
 	}
 	page.Choice = r.words(filter)
@@ -229,7 +229,7 @@ func inKey(rounds []over.Round, key string) []over.Round {
 	return in
 }
 
-func reportRow(r journal.Row) reportpage.Row {
+func pageRow(r journal.Row) reportpage.Row {
 	return reportpage.Row{Number: int64(r.ID), At: r.At, Sang: r.Sang, Played: r.Played, Key: r.Key, Phrase: r.Phrase, Same: r.Same, Label: r.Label, Response: r.Response}
 }
 
@@ -280,7 +280,7 @@ func wholeRound(ctx context.Context, j *journal.Journal, row reportpage.Row) (re
 		return whole, fmt.Errorf("round %d cannot be shown: %w", s.ID, err)
 	}
 	if now, before := outcomeOf(whole.Judged), s.Results[len(s.Results)-1].Outcome; !(journal.Change{Before: before, After: now}).Same() {
-		whole.Remarks = append(whole.Remarks, "This version judges the round otherwise than it is kept: "+report.Change(before, now)+".")
+		whole.Remarks = append(whole.Remarks, "This version judges the round otherwise than it is kept: "+report.Change(report.Outcome(before), report.Outcome(now))+".")
 	}
 	return whole, nil
 }
