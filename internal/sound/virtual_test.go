@@ -470,16 +470,21 @@ func TestVirtualKeyboardOnTheAudioClock(t *testing.T) {
 	program := buildForJACK(t, v)
 	for try := 1; ; try++ {
 		sizes, xruns := measureNotes(t, v, program)
-		if sizes[len(sizes)/2] <= median && sizes[len(sizes)*99/100] <= ofHundred {
+		if n := len(sizes); n > 0 && sizes[n/2] <= median && sizes[n*99/100] <= ofHundred {
 			return
 		}
-		if xruns == 0 || try == tries {
+		switch {
+		case xruns > 0 && try < tries:
+		case len(sizes) == 0:
+			t.Skip("skipped: the machine is too busy for a recording without long gaps")
+		default:
 			t.Fatalf("that is more than %g and %g ms", median, ofHundred)
 		}
 	}
 }
 
-// measureNotes plays 500 notes while it sings. It gives the rising sizes of the errors of their times, in ms, and how often the server slipped.
+// measureNotes plays 500 notes while it sings. It gives the rising sizes of the errors of their times, in ms, and how often the server slipped;
+// no sizes where it slipped for so long that the recording cannot be followed.
 func measureNotes(t *testing.T, v virtualDevices, program string) (sizes []float64, xruns int) {
 	t.Helper()
 	notes, seconds := manyNotes()
@@ -494,6 +499,9 @@ func measureNotes(t *testing.T, v virtualDevices, program string) (sizes []float
 		}
 	}
 	if int64(len(places)) <= notes[len(notes)-1].frame {
+		if xruns > 0 {
+			return nil, xruns
+		}
 		t.Fatalf("only %d samples were recorded", len(places))
 	}
 	if len(messages) != len(notes) {

@@ -39,6 +39,13 @@ ports; without a choice the default ones are taken. A MIDI port that is not ther
 yet is waited for, and a device that goes away as well. What was sung when the
 program or the machine broke down is offered at the next start.
 
+A circle has several players: with --players "Ada, Bo" the first sings and the
+next plays, then that one sings. They share microphone and MIDI port, or each has
+an own one: --channels "1; 2" are microphones at the inputs of one audio
+interface, and --midi-port "Piano; Pads" are two ports. Two microphones with a USB
+plug each do not go together, since each has a clock of its own: connect both to
+one interface.
+
 Files stand in for devices; then nothing is kept without --keep or --journal. One --mic file and the --midi file begin with the
 session. Two --mic files are the two takes: each is laid at its part of the
 round, --loop-starts seconds before its bar line, and the --midi file as
