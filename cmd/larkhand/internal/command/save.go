@@ -95,6 +95,7 @@ func entryOf(files []string, r round.Round, flags settings) (journal.Entry, erro
 		return journal.Entry{}, err
 	}
 	e := journal.Entry{Sang: flags.sang, Played: flags.played, Round: r, Instrument: opt.Instrument, Program: programVersion()}
+	e.Hearing.TakeStarts = r.TakeStarts
 	if e.At, err = beginOf(files[0], r.Takes[0], flags.saving); err != nil {
 		return journal.Entry{}, err
 	}

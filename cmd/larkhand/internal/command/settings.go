@@ -57,7 +57,7 @@ func (s *settings) register(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVar(&s.chart, "chart", "", "`chords` of the loop in bars, such as \"Cm7 | Fm7 | G7b9 | Cm7\"; needs --tempo")
 	f.StringVar(&s.tempo, "tempo", "", "tempo of the loop, `quarters` a minute")
-	f.StringVar(&s.loopStarts, "loop-starts", "0", "`seconds` after the start of each take at which the loop's first bar begins")
+	f.StringVar(&s.loopStarts, "loop-starts", "0", "`seconds` after the start of each take at which the loop's first bar begins; two such as \"0.3,0.25\" where take 1 and take 2 differ")
 	f.StringVar(&s.answerStarts, "answer-starts", "", "`seconds` after the start of the last take at which the answer's zero lies; without it there is no response time")
 	f.StringVar(&s.instrument, "instrument", midiin.Keys.String(), "`kind` of instrument: keys or guitar; guitar drops a converter's ghost notes")
 	f.StringVar(&s.phrase, "phrase", "", "kept phrase (`name`) that the round is of; \"larkhand phrases\" lists them; needs --key")
@@ -90,7 +90,7 @@ func (s settings) options() (round.Options, error) {
 	if opt.Instrument, err = midiin.ParseInstrument(s.instrument); err != nil {
 		return opt, wrongValue("instrument", err)
 	}
-	if opt.Loop, err = s.loop(); err != nil {
+	if opt.Loop, opt.TakeStarts, err = s.loop(); err != nil {
 		return opt, err
 	}
 	if s.answerStarts != "" {
@@ -105,33 +105,60 @@ func (s settings) options() (round.Options, error) {
 	return opt, nil
 }
 
-// loop lays the chart on the clock; nil without a chart.
-func (s settings) loop() (*loop.Loop, error) {
+// loop lays the chart on the clock of the last take, nil without a chart, and says where the takes lie on it where that was told of each.
+func (s settings) loop() (*loop.Loop, []float64, error) {
 	switch {
 	case s.chart == "" && s.tempo == "":
-		return nil, nil
+		return nil, nil, nil
 	case s.chart == "":
-		return nil, wrongUse("--tempo needs a --chart that is played at it")
+		return nil, nil, wrongUse("--tempo needs a --chart that is played at it")
 	case s.tempo == "":
-		return nil, wrongUse("--chart needs a --tempo, such as --tempo 96")
+		return nil, nil, wrongUse("--chart needs a --tempo, such as --tempo 96")
 	}
 	chart, err := music.ParseChart(s.chart)
 	if err != nil {
-		return nil, wrongValue("chart", err)
+		return nil, nil, wrongValue("chart", err)
 	}
 	tempo, err := number("tempo", s.tempo)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	starts, err := number("loop-starts", s.loopStarts)
+	starts, err := loopStarts(s.loopStarts)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	l, err := loop.New(chart, tempo, starts)
+	last := starts[len(starts)-1]
+	l, err := loop.New(chart, tempo, last)
 	if err != nil {
-		return nil, wrongValue("tempo", err)
+		return nil, nil, wrongValue("tempo", err)
 	}
-	return &l, nil
+	if len(starts) == 1 {
+		return &l, nil, nil
+	}
+	// The loop goes round, so a take may as well have been sung where its first bar meets that of the last take.
+	return &l, []float64{last - starts[0], 0}, nil
+}
+
+// loopStarts reads one number for all takes or one for each of two. A single comma that can be a decimal point is one, so that two whole
+// numbers are written as in "1.0,2.0" or "1;2".
+func loopStarts(text string) ([]float64, error) {
+	const flag = "loop-starts"
+	parts := strings.Split(text, ";")
+	if _, err := number(flag, text); err != nil && len(parts) == 1 {
+		parts = strings.Split(text, ",")
+	}
+	if len(parts) > mostFiles-1 {
+		return nil, wrongUse("--%s %q is more than two numbers; write it as in --%s 0.3,0.25", flag, text, flag)
+	}
+	var starts []float64
+	for _, part := range parts {
+		x, err := number(flag, part)
+		if err != nil {
+			return nil, wrongUse("--%s %q is neither a number nor one for each take; write it as in --%s 0.3 or 0.3,0.25", flag, text, flag)
+		}
+		starts = append(starts, x)
+	}
+	return starts, nil
 }
 
 // number reads the value of a flag. A comma may stand for the point.
