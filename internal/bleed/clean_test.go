@@ -296,3 +296,19 @@ func BenchmarkCleanMoving28Seconds(b *testing.B) {
 		}
 	}
 }
+
+// As in a live round: the path is known, and nothing else.
+func BenchmarkCleanByPath28Seconds(b *testing.B) {
+	rec, loop := record(b, setupFor(roomsim.Living(), -6), 21.3)
+	first, err := Clean(rec.Take, loop, WorkRate, testOptions())
+	if err != nil {
+		b.Fatal(err)
+	}
+	opt := testOptions()
+	opt.VoiceFree, opt.Path = nil, first.Path
+	for b.Loop() {
+		if _, err := Clean(rec.Take, loop, WorkRate, opt); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

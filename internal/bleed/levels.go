@@ -106,7 +106,8 @@ func (l levels) bleedOverVoice() float64 {
 
 // drift is M: how far the slow filter has moved away from the fixed path, as a power ratio, in the third of the sung part where it is farthest.
 func drift(moved, fixed, mask []float64) float64 {
-	var away, bleed []float64
+	sung := len(mask) - int(countPositive(mask))
+	away, bleed := make([]float64, 0, sung), make([]float64, 0, sung)
 	for i := range fixed {
 		if mask[i] == 0 {
 			d := moved[i] - fixed[i]

@@ -106,15 +106,16 @@ func filterFIR(a, x []float64) []float64 {
 
 // normalEquations multiplies by sum w x x^T + ridge without forming the matrix.
 type normalEquations struct {
-	taps, hop int
-	fft       *realFFT
-	starts    []int            // first output sample of each block that has weight
-	spectra   [][][]complex128 // [block][reference] of hop+taps samples, the first taps of them before the block
-	weights   []float64
-	lambda    []float64   // per reference
-	precond   [][]float64 // per reference, 1/(power + lambda) of the packed bins
-	frame     []float64
-	bins, sum []complex128
+	taps, hop            int
+	fft                  *realFFT
+	starts               []int            // first output sample of each block that has weight
+	spectra              [][][]complex128 // [block][reference] of hop+taps samples, the first taps of them before the block
+	weights              []float64
+	lambda               []float64   // per reference
+	precond              [][]float64 // per reference, 1/(power + lambda) of the packed bins
+	frame                []float64
+	bins, sum            []complex128
+	directions, products [][]complex128 // work space of apply, per reference
 }
 
 func newNormalEquations(refs [][]float64, w []float64, taps int) *normalEquations {
@@ -201,8 +202,12 @@ func (s *normalEquations) correlate(y []float64) [][]float64 {
 
 // apply writes the product of the matrix with p.
 func (s *normalEquations) apply(dst, p [][]float64) {
-	forward, sums := s.spectraLike(), s.spectraLike()
+	if s.directions == nil {
+		s.directions, s.products = s.spectraLike(), s.spectraLike()
+	}
+	forward, sums := s.directions, s.products
 	for i := range p {
+		clear(sums[i])
 		clear(s.frame)
 		copy(s.frame, p[i])
 		s.fft.forward(forward[i], s.frame)

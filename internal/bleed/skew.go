@@ -73,7 +73,7 @@ type windowLag struct{ at, lag, weight float64 } // samples, samples, 0 to 1
 func windowLags(y, predicted, w []float64, withSung bool, reach int) []windowLag {
 	f := newRealFFT(skewFrame)
 	a, b := make([]complex128, skewFrame/2), make([]complex128, skewFrame/2)
-	frame := make([]float64, skewFrame)
+	product, frame := make([]complex128, skewFrame/2), make([]float64, skewFrame)
 	var out []windowLag
 	for start := 0; start+skewWindow/2 <= len(y); start += skewHop {
 		end := min(start+skewWindow, len(y))
@@ -90,7 +90,7 @@ func windowLags(y, predicted, w []float64, withSung bool, reach int) []windowLag
 		if ey == 0 || eb == 0 {
 			continue
 		}
-		product := make([]complex128, skewFrame/2)
+		clear(product)
 		multiplyConjAdd(product, b, a)
 		f.inverse(frame, product)
 		lag, height := finePeak(frame, reach)

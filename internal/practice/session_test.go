@@ -478,3 +478,25 @@ func TestDiskThatFails(t *testing.T) {
 		t.Errorf("told %d times, result %+v", told, last.Result)
 	}
 }
+
+// What is left to do when an answer's end is decided: the takes have been listened to since they ended. At most 100 ms are allowed.
+func BenchmarkVerdict(b *testing.B) {
+	d := theDemo()
+	var answer []byte
+	k := &keeper{look: func(f Finished) (err error) {
+		answer, err = os.ReadFile(f.Answer)
+		return err
+	}}
+	practise(b, Config{Setup: d.setup, Saver: k, Start: true, Rounds: 1}, d.onForm(d.setup, true))
+	kept := &recorded{answer: &recordedAnswer{smf: answer}}
+	for _, take := range k.rounds[0].Judged.Takes {
+		kept.takes = append(kept.takes, &recordedTake{judged: take})
+	}
+	for b.Loop() {
+		f := k.rounds[0]
+		f.Judged = nil
+		if kept.judgeInto(&f, d.setup); f.Judged == nil {
+			b.Fatal(f.Reason)
+		}
+	}
+}

@@ -1,0 +1,17 @@
+package bleed
+
+import (
+	"testing"
+
+	"larkhand/internal/bleed/roomsim"
+)
+
+// The costliest files: neither the backing's start nor a voice-free stretch is told.
+func BenchmarkCleanUntold27Seconds(b *testing.B) {
+	rec, loop := record(b, setupFor(roomsim.Living(), -6), 20.7)
+	for b.Loop() {
+		if _, err := Clean(rec.Take, loop, WorkRate, Options{BackingRate: testOptions().BackingRate, StartUnknown: true}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
