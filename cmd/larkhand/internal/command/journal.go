@@ -62,6 +62,18 @@ func (d journalDir) with(do func(*journal.Journal) error) error {
 	return do(j)
 }
 
+// withRounds is with, which does nothing where phrases are kept and no round is yet.
+func (d journalDir) withRounds(do func(*journal.Journal) error) error {
+	at := journal.Where(d.path())
+	_, database := os.Stat(at.Database)
+	_, rounds := os.Stat(at.Rounds) // with rounds, a database that is not there was lost
+	phrases, wrong := d.book().Check()
+	if errors.Is(database, fs.ErrNotExist) && errors.Is(rounds, fs.ErrNotExist) && phrases+len(wrong) > 0 {
+		return nil
+	}
+	return d.with(do)
+}
+
 func newJournal() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "journal",
@@ -88,13 +100,15 @@ exit code is 1 where something is wrong.`,
 		Example: "  larkhand journal check",
 		Args:    noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return dir.with(func(j *journal.Journal) error {
-				health, err := j.Check(cmd.Context())
-				if err != nil {
-					return err
-				}
-				return tellHealth(cmd.OutOrStdout(), health, dir)
+			var health journal.Health
+			err := dir.withRounds(func(j *journal.Journal) (err error) {
+				health, err = j.Check(cmd.Context())
+				return err
 			})
+			if err != nil {
+				return err
+			}
+			return tellHealth(cmd.OutOrStdout(), health, dir)
 		},
 	}
 	dir.register(cmd)
@@ -142,20 +156,22 @@ are copied with it.`,
 		Example: "  larkhand journal backup /media/stick/larkhand\n  larkhand history --journal /media/stick/larkhand",
 		Args:    between(1, 1, "one folder"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return dir.with(func(j *journal.Journal) error {
-				b, err := j.Backup(cmd.Context(), args[0])
-				if err != nil {
-					return err
-				}
-				to := journalDir{dir: args[0]}
-				copied, err := dir.book().Backup(to.book())
-				if err != nil {
-					return err
-				}
-				b.Files += copied
-				phrases, _ := to.book().Check() // what cannot be read here, "journal check" tells
-				return tellBackup(cmd.OutOrStdout(), b, phrases, args[0])
+			var b journal.BackedUp
+			err := dir.withRounds(func(j *journal.Journal) (err error) {
+				b, err = j.Backup(cmd.Context(), args[0])
+				return err
 			})
+			if err != nil {
+				return err
+			}
+			to := journalDir{dir: args[0]}
+			copied, err := dir.book().Backup(to.book())
+			if err != nil {
+				return err
+			}
+			b.Files += copied
+			phrases, _ := to.book().Check() // what cannot be read here, "journal check" tells
+			return tellBackup(cmd.OutOrStdout(), b, phrases, args[0])
 		},
 	}
 	dir.register(cmd)
