@@ -18,11 +18,10 @@ const (
 
 // findFree looks for stretches in which the backing sounds and nobody sings: a short path is fitted with weights of one over
 // the power of what is left (iteratively reweighted least squares, the likelihood of noise that changes its level), and what
-// is left is quiet there. The alignment improves on the way, but for a skew that is known or came with a path, which would be half of the
-// work. The last weights are returned.
+// is left is quiet there. The alignment improves on the way. The last weights are returned.
 func (t *cleaning) findFree() []float64 {
 	w := steadyWeights(t.y)
-	t.at = refineAlignment(t.y, t.x, w, t.at, t.opt.SkewKnown || t.opt.Path != nil)
+	t.at = refineAlignment(t.y, t.x, w, t.at, t.opt.SkewKnown)
 	u := warp(t.x, t.at.skew, t.at.delay, len(t.y))
 	left := t.y
 	for range searchRounds {
