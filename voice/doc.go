@@ -28,6 +28,7 @@
 //	marks weigh 2.6, pitch 0.2                        hummed slurs .054 -> .051, runs of 125 ms .347 -> .333, clips .0463 -> .0450
 //	true marks in place of the network's, runs of 100 ms  NSERtol .53 -> .07: the marks lose these notes, not the pitch
 //	a sharper voicing edge by the 20 ms level         false voicing .054 -> .045 at .3 % recall: not kept
+//	frames that are hardly inside a note unvoiced     three folds: false voicing .088 -> .083 at .15 % recall: not kept
 //
 // Non-goals: several voices at once; knowing what should have been sung (a
 // note never depends on the answer or on the other take); words.
