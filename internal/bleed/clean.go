@@ -274,7 +274,7 @@ func (t *cleaning) align() bool {
 	if total(t.mask) >= leastFreeTime*WorkRate {
 		t.w = t.mask
 	}
-	t.at = refineAlignment(t.y, t.x, t.w, t.at, t.opt.SkewKnown)
+	t.at = refineAlignment(t.y, t.x, t.w, t.at, t.opt.SkewKnown, skewRounds)
 	t.u = warp(t.x, t.at.skew, t.at.delay, len(t.y))
 	if t.opt.StartUnknown && t.recall() { // it needs the delay that was found
 		return true

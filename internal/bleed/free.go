@@ -4,16 +4,17 @@ import "math"
 
 // Constants of the search for voice-free stretches; own choices, checked on simulated takes.
 const (
-	searchTaps   = 2048
-	searchRounds = 3
-	searchSteps  = 15
-	weightFrame  = 320   // samples
-	weightFloor  = 1e-3  // of the mean frame power; below, frames count no more
-	quietDB      = 22.0  // what is left lies that far below the voice where nobody sings
-	voiceShare   = 0.9   // quantile of the frame power that stands for the voice
-	guardFrames  = 5     // 0.1 s next to singing counts as singing
-	leastStretch = 25    // frames, 0.5 s: shorter stretches are breaths
-	heardPower   = 1e-10 // of the backing below which nothing sounds, -100 dBFS
+	searchTaps     = 2048
+	searchRounds   = 3
+	searchSteps    = 15
+	freeSkewRounds = 2     // more find no more voice-free stretches; the skew is refined on them afterwards
+	weightFrame    = 320   // samples
+	weightFloor    = 1e-3  // of the mean frame power; below, frames count no more
+	quietDB        = 22.0  // what is left lies that far below the voice where nobody sings
+	voiceShare     = 0.9   // quantile of the frame power that stands for the voice
+	guardFrames    = 5     // 0.1 s next to singing counts as singing
+	leastStretch   = 25    // frames, 0.5 s: shorter stretches are breaths
+	heardPower     = 1e-10 // of the backing below which nothing sounds, -100 dBFS
 )
 
 // findFree looks for stretches in which the backing sounds and nobody sings: a short path is fitted with weights of one over
@@ -21,7 +22,7 @@ const (
 // is left is quiet there. The alignment improves on the way. The last weights are returned.
 func (t *cleaning) findFree() []float64 {
 	w := steadyWeights(t.y)
-	t.at = refineAlignment(t.y, t.x, w, t.at, t.opt.SkewKnown)
+	t.at = refineAlignment(t.y, t.x, w, t.at, t.opt.SkewKnown, freeSkewRounds)
 	u := warp(t.x, t.at.skew, t.at.delay, len(t.y))
 	left := t.y
 	for range searchRounds {

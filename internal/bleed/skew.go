@@ -36,9 +36,9 @@ type alignment struct {
 
 // refineAlignment finds the clock skew by repeated fits (Pawig, Enzner and Vary 2010; the lag against time is a robust straight
 // line). w weights the samples, free is the share of weight from which a window counts as free of voice.
-func refineAlignment(y, x []float64, w []float64, at alignment, knownSkew bool) alignment {
+func refineAlignment(y, x []float64, w []float64, at alignment, knownSkew bool, rounds int) alignment {
 	gain, last := firstGain, 0.0
-	for round := range skewRounds {
+	for round := range rounds {
 		u := warp(x, at.skew, at.delay, len(y))
 		h := fitPath([][]float64{u}, y, w, alignTaps, alignSteps)
 		predicted := convolve([][]float64{u}, h)
