@@ -111,13 +111,8 @@ func firstStage(y, x, w []complex128, groups int) {
 	xc, xd := x[2*groups:][:groups], x[3*groups:][:groups]
 	for p := range xa {
 		wp, out := w[3*p:][:3], y[4*p:][:4]
-		a, b, c, d := xa[p], xb[p], xc[p], xd[p]
-		apc, amc, bpd, t := a+c, a-c, b+d, b-d
-		jt := complex(-imag(t), real(t))
-		out[0] = apc + bpd
-		out[1] = wp[0] * (amc - jt)
-		out[2] = wp[1] * (apc - bpd)
-		out[3] = wp[2] * (amc + jt)
+		u0, u1, u2, u3 := butterfly(xa[p], xb[p], xc[p], xd[p])
+		out[0], out[1], out[2], out[3] = u0, wp[0]*u1, wp[1]*u2, wp[2]*u3
 	}
 }
 
@@ -129,14 +124,22 @@ func laterStage(y, x, w []complex128, groups, s int) {
 		xc, xd := x[p*s+2*quarter:][:s], x[p*s+3*quarter:][:s]
 		y0, y1 := y[4*p*s:][:s], y[(4*p+1)*s:][:s]
 		y2, y3 := y[(4*p+2)*s:][:s], y[(4*p+3)*s:][:s]
+		if p == 0 { // all twiddles are 1
+			for q := range s {
+				y0[q], y1[q], y2[q], y3[q] = butterfly(xa[q], xb[q], xc[q], xd[q])
+			}
+			continue
+		}
 		for q := range s {
-			a, b, c, d := xa[q], xb[q], xc[q], xd[q]
-			apc, amc, bpd, t := a+c, a-c, b+d, b-d
-			jt := complex(-imag(t), real(t))
-			y0[q] = apc + bpd
-			y1[q] = w1 * (amc - jt)
-			y2[q] = w2 * (apc - bpd)
-			y3[q] = w3 * (amc + jt)
+			u0, u1, u2, u3 := butterfly(xa[q], xb[q], xc[q], xd[q])
+			y0[q], y1[q], y2[q], y3[q] = u0, w1*u1, w2*u2, w3*u3
 		}
 	}
+}
+
+// butterfly is the discrete Fourier transform of four numbers.
+func butterfly(a, b, c, d complex128) (u0, u1, u2, u3 complex128) {
+	apc, amc, bpd, t := a+c, a-c, b+d, b-d
+	jt := complex(-imag(t), real(t))
+	return apc + bpd, amc - jt, apc - bpd, amc + jt
 }
