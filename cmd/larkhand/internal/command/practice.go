@@ -147,7 +147,9 @@ func (p *practising) run(cmd *cobra.Command) error {
 		Remember: func(s screen.Settings) error { return screen.SaveSettings(screen.SettingsFile(), s) },
 	}
 	if !p.files.given() {
-		cfg.Devices = deviceNames
+		l := newLookout()
+		defer l.end()
+		cfg.Devices = l.look
 	}
 	return screen.Run(ctx, in, out, cfg)
 }

@@ -8,6 +8,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"time"
 
 	"larkhand/internal/delay"
 	"larkhand/internal/loop"
@@ -270,6 +271,36 @@ type deviceSession struct {
 func (s deviceSession) Run(ctx context.Context) error {
 	err := s.Session.Run(ctx)
 	return errors.Join(err, s.end())
+}
+
+// lookout lists devices for the set-up, one look at a time, until it is closed.
+type lookout struct{ free chan struct{} } // holds a value while nobody looks
+
+func newLookout() lookout {
+	l := lookout{make(chan struct{}, 1)}
+	l.free <- struct{}{}
+	return l
+}
+
+// look lists the devices; none once it is closed.
+func (l lookout) look() screen.Devices {
+	if _, open := <-l.free; !open {
+		return screen.Devices{}
+	}
+	defer func() { l.free <- struct{}{} }()
+	return deviceNames()
+}
+
+// longestLook is how long a look that goes on is waited for at the end: far longer than it takes where no sound server hangs.
+const longestLook = 5 * time.Second
+
+// end waits for a look that goes on, whose libraries would else write on the terminal that is given back, and allows no further one.
+func (l lookout) end() {
+	select {
+	case <-l.free:
+		close(l.free)
+	case <-time.After(longestLook):
+	}
 }
 
 // deviceNames lists the devices for the set-up.
