@@ -24,7 +24,8 @@ here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
 dir=${VDEV_DIR:-${TMPDIR:-/tmp}/virtual-devices-$(id -u)}
 period=${VDEV_PERIOD:-128} # 2.7 ms: no note was lost with it on a real-time server (measured)
 rate=48000
-turn=${TMPDIR:-/tmp}/virtual-devices-$(id -u).turn
+turn=/tmp/virtual-devices-$(id -u).turn
+names=/tmp/virtual-devices-$(id -u).names
 
 die() { echo "virtual-devices: $*" >&2; exit 1; }
 
@@ -39,8 +40,15 @@ missing() {
     return 1
 }
 
-# alive FILE: whether the process noted in FILE runs.
-alive() { [ -s "$dir/$1" ] && kill -0 "$(cat "$dir/$1")" 2>/dev/null; }
+# alive FILE: whether the process noted in FILE runs. One that has ended and was not waited for (Z) does not.
+alive() { [ -s "$dir/$1" ] && ps -o stat= -p "$(cat "$dir/$1")" | grep -q '^[^Z]'; }
+
+# gone FILE: wait until the process noted in FILE is no more in the table of processes: until then its name counts as taken.
+gone() {
+    [ -s "$dir/$1" ] || return 0
+    for _ in $(seq 100); do kill -0 "$(cat "$dir/$1")" 2>/dev/null || return 0; sleep 0.1; done
+    return 1
+}
 
 # end FILE: end the process noted in FILE, and wait until it has gone.
 end() {
@@ -73,14 +81,22 @@ within() {
 # server: the name of this machine's JACK server.
 server() { cat "$dir/server"; }
 
-# name_server: pick the name. A user's servers share one registry of eight places, and a server that was killed keeps its place
-# until one of its own name starts again: so the names are few, and used again. When no server runs at all, what dead ones
-# left behind is removed.
+# running NAME: whether a server of that name runs.
+running() { pgrep -u "$(id -u)" -f "^jackd -n $1 " >/dev/null; }
+
+# name_server: pick the name, once for the life of this machine: a program that was told it waits for it when the server dies. A
+# user's servers share one registry of eight places, and a server that was killed keeps its place until one of its own name starts
+# again: so the names are few, and used again. A name is taken by a file that tells the folder of its machine. When no server runs
+# at all, what dead ones left behind is removed.
 name_server() {
     local name
     pgrep -x -u "$(id -u)" jackd >/dev/null || rm -rf /dev/shm/jack-shm-registry /dev/shm/jack-"$(id -u)"-*
+    [ -e "$dir/server" ] && return
+    mkdir -p "$names"
     for name in vdev-1 vdev-2 vdev-3 vdev-4 vdev-5 vdev-6; do
-        pgrep -u "$(id -u)" -f "^jackd -n $name " >/dev/null && continue
+        running "$name" && continue
+        [ -e "$names/$name" ] && [ -d "$(cat "$names/$name")" ] && continue
+        echo "$dir" >"$names/$name"
         echo "$name" >"$dir/server"
         return
     done
@@ -98,6 +114,7 @@ start() {
     local lacking
     lacking=$(missing) || die "this machine lacks" $lacking
     alive jackd.pid && return
+    gone jackd.pid || die "a server that was killed is still there"
     mkdir -p "$dir"
     chmod 700 "$dir"
     cc -O2 -Wall -Werror -o "$dir/keyboard" "$here/keyboard.c" -ljack
@@ -171,6 +188,7 @@ stop() {
     exec 9>"$turn"
     flock -w 60 9 || true
     remove
+    [ -e "$dir/server" ] && rm -f "$names/$(server)"
     exec 9>&-
     rm -rf "$dir"
 }
