@@ -94,6 +94,7 @@ func (m *Machine) repeat() {
 		return
 	case PartVerdict:
 		m.turn--
+		m.planned = nil
 	}
 	m.throwAway(m.now)
 	m.start(m.now)
@@ -117,7 +118,8 @@ func (m *Machine) changeKey(semitones int) {
 	if semitones == 0 {
 		semitones = usualKeyStep
 	}
-	m.next.shift = ((m.next.shift+semitones%octave)%octave + octave) % octave
+	m.heedPlan()
+	m.next.shift = mod12(m.next.shift + semitones)
 	m.restart()
 }
 

@@ -15,6 +15,7 @@ func (m *Machine) start(at float64) {
 		m.warnGone(kind, at)
 		return
 	}
+	m.heedPlan()
 	if math.IsInf(m.started, 1) {
 		m.started, m.rested = at, at
 		m.care(at)

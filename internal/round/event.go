@@ -22,6 +22,7 @@ const (
 	Level                          // Trouble, Device: the microphone's sound is not good for a take
 	VolumeChanged                  // the loop comes back at another level from now on
 	CannotJudge                    // Text: why the round just ended has no verdict
+	KeyPlanned                     // Amount: between rounds, the next one is to lie so many semitones above the setup's key
 )
 
 // Action is what a player asks for by a key press.
@@ -93,7 +94,7 @@ type Event struct {
 	Device  string     // name of the device that it came from; empty if there is only one
 	Key     int        // MIDI key, 0 to 127
 	Action  Action     // of Pressed
-	Amount  int        // of Pressed
+	Amount  int        // of Pressed and KeyPlanned
 	Lost    DeviceKind // of DeviceLost and DeviceBack
 	Seconds float64    // of Overrun
 	Trouble Warning    // of Level: MicrophoneSilent to Bleed

@@ -18,7 +18,7 @@ func (m *Machine) View(now float64) View {
 		Part: m.part, PartName: m.part.String(), Round: m.round,
 		Singer: people[singer], Player: people[player],
 		Singing: m.voice.on, Playing: m.hands.count > 0,
-		Key: m.key(m.shift), Muted: m.muted, NextKey: m.key(m.next.shift),
+		Key: m.key(m.shift), Muted: m.muted, NextKey: m.key(m.nextShift()),
 		Learning: m.learning, GoOnKey: m.setup.GoOnKey, GoOnPedal: m.setup.GoOnPedal,
 		Can: m.can(),
 	}

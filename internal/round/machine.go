@@ -36,6 +36,7 @@ type Machine struct {
 	tempo   float64    // of this round
 	shift   int        // semitones above Setup.Key and Setup.Chart of this round
 	next    change     // what the next round is to have
+	planned *int       // semitones above Setup.Key that are planned for the next round; nil for none
 	muted   Backing
 	leadIn  bool // the loop is to play alone before the next round
 	started float64
@@ -198,6 +199,8 @@ func (m *Machine) take(e Event) {
 		m.leadIn = m.setup.LeadIn
 	case CannotJudge:
 		m.warn(Unjudged, m.now, e.Text)
+	case KeyPlanned:
+		m.takePlan(e.Amount)
 	}
 }
 

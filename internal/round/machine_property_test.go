@@ -65,7 +65,7 @@ func drawEvent(t *rapid.T, now float64) Event {
 		Device: rapid.SampledFrom([]string{"", "", "left", "right", "a", "b"}).Draw(t, "device"),
 		Key:    rapid.SampledFrom([]int{60, 60, 60, 62, 36, -1, 130}).Draw(t, "key"),
 	}
-	kinds := []EventKind{Tick, Tick, Tick, VoiceStarted, VoiceEnded, VoicePaused, NotePlayed, NotePlayed, NoteReleased, PedalDown, PedalUp, Pressed, Pressed, DeviceLost, DeviceBack, DeviceBack, Overrun, Level, VolumeChanged, CannotJudge}
+	kinds := []EventKind{Tick, Tick, Tick, VoiceStarted, VoiceEnded, VoicePaused, NotePlayed, NotePlayed, NoteReleased, PedalDown, PedalUp, Pressed, Pressed, DeviceLost, DeviceBack, DeviceBack, Overrun, Level, VolumeChanged, CannotJudge, KeyPlanned}
 	e.Kind = rapid.SampledFrom(kinds).Draw(t, "kind")
 	e.Action = rapid.SampledFrom([]Action{GoOn, GoOn, GoOn, GoOn, Repeat, Skip, AnotherKey, Slower, Faster, Mute, Stop, Learn, Learn + 1}).Draw(t, "action")
 	e.Amount = rapid.IntRange(-20, 20).Draw(t, "amount")
