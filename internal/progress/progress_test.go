@@ -156,14 +156,14 @@ func hand() []Round {
 	return []Round{
 		{At: minute(2), Sang: true, Played: true, Key: "C minor", Tempo: nan, Label: hunt.Searched, Response: 3, Agreement: OtherPhrase,
 			Takes: [2]Centring{{10, 20}, {8, 30}},
-			Notes: []Note{{"1", NoStep, match.Same, 0}, {"b3", 3, match.Same, KindOf(hunt.Creep)}, {"5", 4, match.Unclear, KindOf(hunt.Touch)}}},
+			Notes: []Note{{Degree: "1", Step: NoStep, Verdict: match.Same}, {Degree: "b3", Step: 3, Verdict: match.Same, Kinds: KindOf(hunt.Creep)}, {Degree: "5", Step: 4, Verdict: match.Unclear, Kinds: KindOf(hunt.Touch)}}},
 		{At: minute(0), Sang: true, Played: true, Key: "C minor", Tempo: nan, Label: hunt.Known, Response: 1, Agreement: SamePhrase,
 			Takes: [2]Centring{{20, 40}, {14, 30}},
-			Notes: []Note{{"1", NoStep, match.Same, 0}, {"b3", 3, match.Different, 0}, {"5", 4, match.Same, KindOf(hunt.Hesitation)}}},
+			Notes: []Note{{Degree: "1", Step: NoStep, Verdict: match.Same}, {Degree: "b3", Step: 3, Verdict: match.Different}, {Degree: "5", Step: 4, Verdict: match.Same, Kinds: KindOf(hunt.Hesitation)}}},
 		{At: minute(60), Played: true, Key: "F minor", Tempo: 96, Label: hunt.Unsure, Response: nan, Takes: [2]Centring{{99, 99}, {99, 99}},
-			Notes: []Note{{"1", NoStep, match.Same, 0}, {"2", 2, match.LeftOut, 0}}},
+			Notes: []Note{{Degree: "1", Step: NoStep, Verdict: match.Same}, {Degree: "2", Step: 2, Verdict: match.LeftOut}}},
 		{At: minute(61), Sang: true, Key: "F minor", Tempo: 96, Label: hunt.Known, Response: 9, Takes: [2]Centring{{30, 60}, unsung},
-			Notes: []Note{{"1", NoStep, match.Same, 0}}},
+			Notes: []Note{{Degree: "1", Step: NoStep, Verdict: match.Same}}},
 	}
 }
 

@@ -2,9 +2,11 @@ package progress
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"larkhand/hunt"
+	"larkhand/internal/music"
 	"larkhand/internal/round"
 	"larkhand/internal/stats"
 	"larkhand/match"
@@ -18,10 +20,14 @@ type Round struct {
 	Key          string    // "C minor"
 	Tempo        float64   // quarter notes a minute; NaN without a loop
 	Label        hunt.Label
-	Response     float64     // s; NaN where not known
-	Takes        [2]Centring // take 1 and take 2
-	Agreement    Agreement   // of the two takes
-	Notes        []Note      // of the phrase, in order
+	Response     float64      // s; NaN where not known
+	Takes        [2]Centring  // take 1 and take 2
+	Agreement    Agreement    // of the two takes
+	Seconds      float64      // from the first onset of the phrase to the last, in the last take
+	Pieces       bool         // the answer was played in pieces
+	Heard        bool         // something was sounded for the player between the takes and the answer: key, chord, a take or its notes
+	Notes        []Note       // of the phrase, in order
+	Links        []LinkResult // between voice and fingers, in order; nil where nothing was written down
 }
 
 // Centring says how centred and steady a take is: medians over its clear notes. Both are NaN where nothing was sung.
@@ -46,6 +52,8 @@ type Note struct {
 	Step    int           // semitones from the note before, up is positive; NoStep where it is not known
 	Verdict match.Verdict // never Added
 	Kinds   Kinds         // evidence that leads to this note
+	Outside bool          // the key has no such note
+	Pitch   int           // MIDI number of the likeliest tempered pitch
 }
 
 // NoStep stands for "no interval": the first note of a phrase, and notes beside an unclear one.
@@ -186,6 +194,12 @@ func NotesOf(r round.Round) []Note {
 		}
 	}
 	return notes
+}
+
+// Outside reports whether a key has no such note.
+func Outside(k music.Key, midi int) bool {
+	const octave = 12 // semitones
+	return !slices.Contains(k.PitchClasses(), (midi%octave+octave)%octave)
 }
 
 // widestStep is the widest interval that a row holds, semitones: four octaves are beyond any voice.

@@ -38,8 +38,8 @@ func TestRow(t *testing.T) {
 			{Kind: hunt.Creep, Sung: []int{0, 2}}, {Kind: hunt.Touch, Sung: []int{2}}, {Kind: hunt.Restart}}},
 	}
 	row := Row(r, seasonStart, true, false)
-	want := []Note{{"1", NoStep, match.Same, 0}, {"b3", NoStep, match.Unclear, 0},
-		{"b6", NoStep, match.Different, KindOf(hunt.Creep) | KindOf(hunt.Touch)}, {"7", -9, match.LeftOut, 0}}
+	want := []Note{{Degree: "1", Step: NoStep, Verdict: match.Same}, {Degree: "b3", Step: NoStep, Verdict: match.Unclear},
+		{Degree: "b6", Step: NoStep, Verdict: match.Different, Kinds: KindOf(hunt.Creep) | KindOf(hunt.Touch)}, {Degree: "7", Step: -9, Verdict: match.LeftOut}}
 	if !slices.Equal(row.Notes, want) {
 		t.Errorf("notes %v, want %v", row.Notes, want)
 	}
