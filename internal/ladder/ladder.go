@@ -53,6 +53,7 @@ type Ladder struct {
 	top     int         // the highest rung whose difficulty was known, -1 without any
 	tries   int
 	last    []bool // the outcomes at this rung, newest last
+	left    []bool // those at the rung before the last move
 }
 
 // New makes the ladder of a player without rounds.
@@ -184,10 +185,10 @@ func (l *Ladder) move(known bool) {
 	switch {
 	case known && want > l.rung && l.rung+1 < len(Rungs):
 		l.rung++
-		l.last = nil
+		l.left, l.last = l.last, nil
 	case !known && want < l.rung:
 		l.rung--
-		l.last = nil
+		l.left, l.last = l.last, nil
 	}
 }
 
@@ -196,6 +197,13 @@ func (l *Ladder) Overrule(rung int) {
 	l.rung = max(0, min(len(Rungs)-1, rung))
 	l.top = max(l.top, l.rung-1)
 	l.last = nil
+}
+
+// Refit weighs the parts of difficulty anew by all the rounds that were added, oldest first. What is proposed stays.
+func (l *Ladder) Refit(tries []Try) {
+	fitted := Of(tries)
+	fitted.rung, fitted.top, fitted.last, fitted.left = l.rung, max(fitted.top, l.top), l.last, l.left
+	*l = *fitted
 }
 
 // Rung is the rung that is proposed now, an index of Rungs.
@@ -211,10 +219,10 @@ func (l *Ladder) Propose(before int) Proposal {
 		p.Reason = fmt.Sprintf("Begin small: %s. It grows as soon as you know what you play.", name)
 	case l.rung > before:
 		p.Direction = Up
-		p.Reason = fmt.Sprintf("That size holds, so one step up: %s.", name)
+		p.Reason = fmt.Sprintf("That size holds, %s, so one step up: %s.", shareKnown(l.left), name)
 	case l.rung < before:
 		p.Direction = Down
-		p.Reason = fmt.Sprintf("That size did not hold often enough, so one step down: %s.", name)
+		p.Reason = fmt.Sprintf("That size did not hold often enough, %s, so one step down: %s.", shareKnown(l.left), name)
 	default:
 		p.Direction = Stay
 		p.Reason = l.stay(name)
@@ -224,14 +232,22 @@ func (l *Ladder) Propose(before int) Proposal {
 
 // stay is the reason for the same size again.
 func (l *Ladder) stay(name string) string {
+	if len(l.last) == 0 {
+		return fmt.Sprintf("The same size again: %s.", name)
+	}
+	return fmt.Sprintf("The same size again, %s: %s here, and about %.0f in 100 is the aim.", name, shareKnown(l.last), 100*Aim)
+}
+
+// shareKnown counts outcomes.
+func shareKnown(outcomes []bool) string {
 	known := 0
-	for _, k := range l.last {
+	for _, k := range outcomes {
 		if k {
 			known++
 		}
 	}
-	if len(l.last) == 0 {
-		return fmt.Sprintf("The same size again: %s.", name)
+	if len(outcomes) == 1 {
+		return fmt.Sprintf("%d of 1 answer known", known)
 	}
-	return fmt.Sprintf("The same size again, %s: %d of %d answers here were known, and about %.0f in 100 is the aim.", name, known, len(l.last), 100*Aim)
+	return fmt.Sprintf("%d of %d answers known", known, len(outcomes))
 }

@@ -19,7 +19,7 @@ func Example() {
 	fmt.Println(l.Propose(before).Reason)
 	// Output:
 	// Begin small: one note. It grows as soon as you know what you play.
-	// That size holds, so one step up: two neighbours of the scale.
+	// That size holds, 1 of 1 answer known, so one step up: two neighbours of the scale.
 }
 
 func TestRungsRise(t *testing.T) {
