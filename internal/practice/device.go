@@ -71,6 +71,15 @@ type Reference interface {
 	Sent(dst []float32, from int64) error
 }
 
+// Player is a Speaker that can let a sound be heard in place of the loop, which runs on in silence and comes back afterwards.
+type Player interface {
+	// Play lets samples be heard: one channel, full scale 1, at a rate in Hz, from a time in s on the audio clock on, or at once where that is over.
+	// They are as loud as the loop is set. What was still to be heard ends.
+	Play(samples []float32, rate int, at float64)
+	// Hush ends what is heard.
+	Hush()
+}
+
 // Clock tells the time on the audio clock when no sound comes.
 type Clock interface {
 	Now() float64 // s
@@ -105,4 +114,10 @@ type Saver interface {
 	// Save keeps a round and says so to the player in a sentence, which may be empty. After an error the round's folder stays for Recover, otherwise
 	// it is removed when Save returns.
 	Save(ctx context.Context, f Finished) (told string, err error)
+}
+
+// Marker is a Saver that can mark a round which it has saved.
+type Marker interface {
+	// Mark marks a saved round as misheard by the program, or takes the mark away, and says so in a sentence, which may be empty.
+	Mark(ctx context.Context, f Finished, misheard bool) (told string, err error)
 }

@@ -161,6 +161,10 @@ func (e *engine) obey(c round.Command) {
 		e.save(c)
 	case round.Warn:
 		e.notice(c.Warning, c.Text)
+	case round.NoteDown:
+		if e.kept != nil {
+			e.writeSheet(c.Facts)
+		}
 	}
 }
 

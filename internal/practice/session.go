@@ -94,6 +94,9 @@ func (s *Session) Do(a round.Action, amount int) {
 	s.ask(round.Event{Kind: round.Pressed, Action: a, Amount: amount})
 }
 
+// Write hands in the numbers or the letters that were written down in this part, as typed; blank leaves the step out. It may be called from any goroutine.
+func (s *Session) Write(text string) { s.ask(round.Event{Kind: round.Wrote, Text: text}) }
+
 // ChangeVolume plays the loop louder, or softer where db is below 0. It may be called from any goroutine.
 func (s *Session) ChangeVolume(db float64) {
 	select {

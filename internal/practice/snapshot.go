@@ -19,10 +19,12 @@ type Snapshot struct {
 	Level     float64       // dBFS of the microphone of whose turn it is, with a slow fall
 	Volume    float64       // of the loop, dB below full
 	HasVolume bool          // the loop is played by this program, so that its volume can be changed
-	Notices   []Notice      // the latest, oldest first
-	Judging   bool          // a verdict is under way
-	Result    *Result       // of the latest round that ended; nil before
-	Rounds    int           // that ended and were kept
+	// Understood are the notes that were understood of takes 1 and 2 of the round, on the clocks of Trails; nil until HearNotes was asked for.
+	Understood [2][]voice.Note
+	Notices    []Notice // the latest, oldest first
+	Judging    bool     // a verdict is under way
+	Result     *Result  // of the latest round that ended; nil before
+	Rounds     int      // that ended and were kept
 }
 
 // Point is the voice at one moment.

@@ -30,7 +30,18 @@ func (m *Machine) act(a Action, amount int) {
 		m.mute(Backing(amount))
 	case Learn:
 		m.learning = !m.learning && m.mayLearn()
+	case Steps:
+		m.steps = !m.steps
+	case HearTake, HearNotes, HearKey, HearChord:
+		m.hearAgain(a, amount)
+	case SingAgain:
+		m.singAgain()
+	case Pieces:
+		m.playInPieces()
+	case Misheard:
+		m.mark()
 	case Stop, Quit:
+		m.hush(m.now)
 		m.leave(m.now)
 		m.stopLoop(m.now)
 		if a == Quit {
@@ -49,6 +60,9 @@ func (m *Machine) goOn() {
 	if m.part != PartIdle && now-m.began < bounce {
 		return
 	}
+	if m.hushedByGoOn() {
+		return
+	}
 	switch m.part {
 	case PartIdle, PartVerdict:
 		m.start(now)
@@ -63,6 +77,8 @@ func (m *Machine) goOn() {
 			return
 		}
 		m.endOfTake(now, m.due(now))
+	case PartNumbers, PartLetters:
+		m.leaveStepOut()
 	case PartThinking:
 		if math.IsInf(m.deadline, 1) {
 			m.enterAnswer(now, now)
@@ -141,7 +157,7 @@ func (m *Machine) changeTempo(way float64, amount int) {
 
 // restart lets a change be heard at once where nothing is lost by it.
 func (m *Machine) restart() {
-	if m.part == PartLoopAlone || m.part == PartCountIn {
+	if m.part == PartLoopAlone || m.part == PartCountIn && !m.again {
 		m.throwAway(m.now)
 		m.start(m.now)
 	}
@@ -158,7 +174,7 @@ func (m *Machine) mute(parts Backing) {
 
 // mayLearn is true where a key that is played now is no note of an answer.
 func (m *Machine) mayLearn() bool {
-	return m.part != PartTake2 && m.part != PartThinking && m.part != PartAnswer
+	return m.part != PartTake2 && !m.worksOut() && m.part != PartAnswer
 }
 
 // can lists what a key press would do now.
@@ -181,6 +197,21 @@ func (m *Machine) can() []Action {
 	}
 	if m.mayLearn() {
 		actions = append(actions, Learn)
+	}
+	actions = append(actions, Steps)
+	for _, a := range []Action{HearTake, HearNotes, HearKey, HearChord} {
+		if _, ok := m.asked(a, 0); ok && m.mayHear(a) {
+			actions = append(actions, a)
+		}
+	}
+	if _, gone := m.missing(m.needs(PartTake2)); m.worksOut() && !gone {
+		actions = append(actions, SingAgain)
+	}
+	if m.worksOut() || m.part == PartAnswer && !m.inPieces {
+		actions = append(actions, Pieces)
+	}
+	if m.mayMark() {
+		actions = append(actions, Misheard)
 	}
 	return append(actions, Quit)
 }

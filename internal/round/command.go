@@ -24,11 +24,15 @@ const (
 	JudgeRound                     // the round is complete: judge it. Facts
 	SaveRound                      // hand the round over. Facts; comes after JudgeRound, or alone for one that is incomplete
 	Warn                           // Warning, Text
+	NoteDown                       // Facts so far: something besides the recordings has changed that is to be kept
+	PlaySound                      // Sound: let it be heard in place of the loop, which runs on, or end what sounds; answered by SoundBegan
+	MarkRound                      // Misheard: the round that was saved gets the mark, or loses it
 )
 
 var commandNames = [...]string{
 	ShowPart: "show part", StartLoop: "start loop", StopLoop: "stop loop", MuteParts: "mute parts", BeginTake: "begin take", EndTake: "end take",
 	BeginAnswer: "begin answer", EndAnswer: "end answer", Discard: "discard", JudgeRound: "judge round", SaveRound: "save round", Warn: "warn",
+	NoteDown: "note down", PlaySound: "play sound", MarkRound: "mark round",
 }
 
 // String is the kind in words.
@@ -59,6 +63,9 @@ type Command struct {
 	Facts   Facts
 	Warning Warning
 	Text    string // one plain sentence for the player
+	Sound   Sound
+	// Misheard is true where MarkRound sets the mark, false where it takes it away.
+	Misheard bool
 }
 
 // Facts are what is to be kept of a round besides its recordings.
@@ -76,6 +83,11 @@ type Facts struct {
 	Awaited  float64
 	Complete bool     // both takes and an answer with notes, none cut short
 	Troubles []string // the warnings given during the round, in order
+	Written  *Written // what was written down; nil where nothing was
+	// Pieces is where each piece of the answer but the first begins, s on the audio clock; empty for an answer in one piece.
+	Pieces   []float64
+	Helped   Helped
+	Misheard bool // the player says that the program misheard what was sung
 }
 
 // Span is a stretch of recording, s on the audio clock.
@@ -106,7 +118,9 @@ const (
 	NobodyThere
 	TooLong
 	Unjudged
-	NotKept // not given by the machine: the disk or whoever saves a round failed
+	NotKept    // not given by the machine: the disk or whoever saves a round failed
+	Unreadable // what was written down
+	NotSounded // not given by the machine: what was to be heard cannot be
 	Care
 )
 
@@ -114,7 +128,8 @@ var warningNames = [...]string{
 	MicrophoneSilent: "microphone silent", MicrophoneLow: "microphone too low", MicrophoneClipped: "microphone clipped", MicrophoneHum: "hum",
 	Bleed: "backing in the microphone", MicrophoneGone: "microphone gone", MicrophoneBack: "microphone back", SpeakerGone: "speaker gone",
 	SpeakerBack: "speaker back", KeyboardGone: "MIDI port gone", KeyboardBack: "MIDI port back", SoundLost: "sound lost", NothingSung: "nothing sung",
-	NothingPlayed: "nothing played", NobodyThere: "nobody there", TooLong: "too long", Unjudged: "not judged", NotKept: "not kept", Care: "care",
+	NothingPlayed: "nothing played", NobodyThere: "nobody there", TooLong: "too long", Unjudged: "not judged", NotKept: "not kept", Unreadable: "not readable",
+	NotSounded: "not sounded", Care: "care",
 }
 
 // String is the warning in two or three words.

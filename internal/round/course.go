@@ -87,6 +87,7 @@ func (m *Machine) beginRound() {
 	}
 	m.redo, m.open, m.short = false, true, false
 	m.heard = [3]bool{}
+	m.again, m.unbound, m.inPieces, m.newPiece = false, false, false, false
 	m.facts = Facts{Round: m.round, Singer: m.singer(), Player: m.player(), Key: m.key(m.shift), Timing: m.setup.Timing, Swing: m.setup.Swing}
 	if m.loop != nil {
 		l := *m.loop
@@ -109,7 +110,11 @@ func (m *Machine) expire(at float64) {
 	case PartLoopAlone:
 		m.countIn(at)
 	case PartCountIn:
-		m.enterTake(PartTake1, at, m.upbeat(at))
+		take := PartTake1
+		if m.again {
+			take = PartTake2
+		}
+		m.enterTake(take, at, m.upbeat(at))
 	case PartTake1, PartTake2:
 		m.takeDue(at)
 	case PartThinking:
@@ -215,8 +220,11 @@ func (m *Machine) endOfTake(at, cut float64) {
 	switch {
 	case take == PartTake1:
 		m.enterTake(PartTake2, at, cut)
+	case m.steps:
+		m.unbound = true
+		m.workOut(PartNumbers, at, math.Inf(1))
 	case !m.onForm() || m.setup.ThinkingBars == FreeThinking:
-		m.think(at, math.Inf(1))
+		m.workOut(PartThinking, at, math.Inf(1))
 	case m.setup.ThinkingBars == 0:
 		m.facts.Awaited = m.barLine
 		early := m.hands.early
@@ -227,14 +235,14 @@ func (m *Machine) endOfTake(at, cut float64) {
 	default:
 		end := m.barLine + float64(m.setup.ThinkingBars)*m.bar()
 		m.facts.Awaited = end
-		m.think(at, end)
+		m.workOut(PartThinking, at, end)
 	}
 }
 
-// think begins the thinking room; a first note that has come already ends it at once.
-func (m *Machine) think(at, end float64) {
+// workOut begins the thinking room, or the first step before it; a first note that has come already ends it at once.
+func (m *Machine) workOut(p Part, at, end float64) {
 	early := m.hands.early
-	m.enter(PartThinking, at, end)
+	m.enter(p, at, end)
 	if early <= at {
 		m.answerBegins(early)
 	}
@@ -257,19 +265,27 @@ func (m *Machine) enterAnswer(at, cut float64) {
 	}
 	end := math.Inf(1)
 	switch {
+	case m.inPieces:
+		end = at + longestPieces
 	case !m.onForm():
-	case m.setup.ThinkingBars == FreeThinking:
+	case m.setup.ThinkingBars == FreeThinking || m.unbound:
 		end = m.loop.NextBar(at) + m.takeLength()
 	default:
 		end = m.facts.Awaited + m.takeLength()
 	}
 	m.enter(PartAnswer, at, end)
-	m.hands = handState{latest: at, early: math.Inf(1)}
+	m.hands = handState{struck: at, latest: at, early: math.Inf(1)}
+	m.newPiece = false
 	m.beginAnswer(at, cut)
 }
 
-// answerDue is called when the answer's bars or its silence are over.
+// answerDue is called when the answer's bars or its silence are over, or its longest time.
 func (m *Machine) answerDue(at float64) {
+	if m.inPieces {
+		m.warn(TooLong, at, "")
+		m.endOfAnswer(at)
+		return
+	}
 	limit := math.Min(m.barLine+m.takeLength(), m.began+longestAnswer)
 	playing := m.hands.count > 0 || m.hands.notes == 0 || at-m.hands.latest < m.bar()
 	if m.onForm() && playing && at+m.bar()/2 < limit {

@@ -23,6 +23,8 @@ const (
 	VolumeChanged                  // the loop comes back at another level from now on
 	CannotJudge                    // Text: why the round just ended has no verdict
 	KeyPlanned                     // Amount: between rounds, the next one is to lie so many semitones above the setup's key
+	Wrote                          // Text: the numbers or letters that were written in this part, as typed; blank leaves the step out
+	SoundBegan                     // Seconds: what PlaySound asked for begins to sound, and lasts so long; 0: it cannot be sounded
 )
 
 // Action is what a player asks for by a key press.
@@ -40,10 +42,19 @@ const (
 	Stop                     // stop the loop; go on starts again
 	Quit                     // end
 	Learn                    // the next MIDI key or pedal goes on from then on; again: nothing is learned
+	Steps                    // numbers and letters are written down between take 2 and the answer, or no longer; from this round on, where take 2 is not over
+	HearTake                 // sound take Amount again (0: the latest); again: end the sound
+	HearNotes                // sound what was understood of take Amount (0: the latest) beside it; again: end the sound
+	HearKey                  // sound the key note; again: end the sound
+	HearChord                // sound the chord at which the loop is; again: end the sound
+	SingAgain                // throw take 2 away, with what was written down since, and sing it again
+	Pieces                   // the answer is played in pieces: it ends by GoOn, and pauses between the pieces do not count; before the answer again: in one
+	Misheard                 // mark the round as misheard by the program, or take the mark away
 )
 
 var actionNames = [...]string{
 	GoOn: "go on", Repeat: "repeat", Skip: "skip", AnotherKey: "another key", Slower: "slower", Faster: "faster", Mute: "mute", Stop: "stop", Quit: "quit", Learn: "learn",
+	Steps: "steps", HearTake: "hear take", HearNotes: "hear notes", HearKey: "hear key", HearChord: "hear chord", SingAgain: "sing again", Pieces: "pieces", Misheard: "misheard",
 }
 
 // String is the action in words: "go on".
@@ -96,7 +107,7 @@ type Event struct {
 	Action  Action     // of Pressed
 	Amount  int        // of Pressed and KeyPlanned
 	Lost    DeviceKind // of DeviceLost and DeviceBack
-	Seconds float64    // of Overrun
+	Seconds float64    // of Overrun and SoundBegan
 	Trouble Warning    // of Level: MicrophoneSilent to Bleed
-	Text    string     // of CannotJudge, and optionally of Level and DeviceLost: a sentence that is better than the usual one
+	Text    string     // of Wrote and CannotJudge, and optionally of Level and DeviceLost: a sentence that is better than the usual one
 }

@@ -113,7 +113,7 @@ func (m *Machine) feel(e Event) {
 	switch m.part {
 	case PartTake2:
 		m.playEarly(at)
-	case PartThinking:
+	case PartNumbers, PartLetters, PartThinking:
 		m.answerBegins(at)
 	case PartAnswer:
 		m.strike(at)
@@ -136,7 +136,7 @@ func (m *Machine) playEarly(at float64) {
 		m.endOfTake(m.now, at)
 	case m.onForm():
 		last := m.barLine - math.Min(m.beat(), longestBeat)
-		if !m.voice.on && m.setup.ThinkingBars == 0 && at >= last {
+		if !m.voice.on && m.setup.ThinkingBars == 0 && !m.steps && at >= last {
 			m.hands.early = at
 		}
 	default:
@@ -149,8 +149,21 @@ func (m *Machine) playEarly(at float64) {
 
 // strike counts a note of the answer.
 func (m *Machine) strike(at float64) {
+	m.hush(m.now)
+	if m.inPieces && m.betweenPieces(at) {
+		m.facts.Pieces = append(m.facts.Pieces, at)
+		m.noteDown()
+	}
+	m.newPiece = false
 	m.hands.notes++
+	m.hands.struck = math.Max(m.hands.struck, at)
 	m.hands.latest = math.Max(m.hands.latest, at)
+}
+
+// betweenPieces is true where a note that is struck at a time begins a piece of the answer that is not the first.
+func (m *Machine) betweenPieces(at float64) bool {
+	silent := m.hands.count == 0 && at-m.hands.latest >= pieceSilence
+	return m.hands.notes > 0 && at > m.hands.struck && (m.newPiece || silent || at-m.hands.struck >= pieceHeld)
 }
 
 func (m *Machine) release(key int, at float64) {
@@ -165,7 +178,7 @@ func (m *Machine) release(key int, at float64) {
 
 // free moves the end of an answer in free time: it comes when the hands have rested.
 func (m *Machine) free(at float64) {
-	if m.part != PartAnswer || m.onForm() || m.hands.notes == 0 {
+	if m.part != PartAnswer || m.onForm() || m.inPieces || m.hands.notes == 0 {
 		return
 	}
 	m.deadline = math.Max(m.began+longestAnswer, m.now)
@@ -227,6 +240,9 @@ func (m *Machine) lose(e Event) {
 	}
 	m.lost[e.Lost][e.Device] = e.Text
 	m.warn(goneWarnings[e.Lost], m.now, e.Text)
+	if e.Lost == Speaker {
+		m.hush(m.now)
+	}
 	if e.Lost == Microphone && m.mine(Microphone, e.Device) && m.voice.on {
 		m.voice.on, m.voice.until = false, m.now
 	}

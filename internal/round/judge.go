@@ -30,7 +30,8 @@ func Judge(takes []Take, answer Answer, opt Options) (Round, error) {
 	if n := len(opt.TakeStarts); n > 0 && n != len(takes) {
 		return Round{}, fmt.Errorf("the starts of %d takes were given for %d: give one for each take, or none", n, len(takes))
 	}
-	r := Round{Numbering: opt.Numbering, Takes: takes, Answer: answer, Loop: opt.Loop, TakeStarts: opt.TakeStarts, AnswerStarts: opt.AnswerStarts}
+	r := Round{Numbering: opt.Numbering, Takes: takes, Answer: answer, Loop: opt.Loop, TakeStarts: opt.TakeStarts, AnswerStarts: opt.AnswerStarts,
+		Pieces: slices.Clone(opt.Pieces), Helped: opt.Helped}
 	last := r.Last()
 	r.Key, r.KeyGuessed = KeyOf(last, opt.Key)
 	r.Phrase = Sung(last.Voice.Notes)

@@ -70,6 +70,7 @@ func (m *Machine) copyFacts() Facts {
 	f := m.facts
 	f.Takes = slices.Clone(f.Takes)
 	f.Troubles = slices.Clone(f.Troubles)
+	f.Pieces = slices.Clone(f.Pieces)
 	return f
 }
 

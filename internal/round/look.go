@@ -20,11 +20,22 @@ func (m *Machine) View(now float64) View {
 		Singing: m.voice.on, Playing: m.hands.count > 0,
 		Key: m.key(m.shift), Muted: m.muted, NextKey: m.key(m.nextShift()),
 		Learning: m.learning, GoOnKey: m.setup.GoOnKey, GoOnPedal: m.setup.GoOnPedal,
-		Can: m.can(),
+		Can:   m.can(),
+		Steps: m.steps, InPieces: m.inPieces, Misheard: m.facts.Misheard && (m.open || m.part == PartVerdict),
+		Sound: m.sounds(now),
 	}
 	v.Turn = v.Singer
-	if m.part >= PartThinking && m.part <= PartVerdict {
+	if m.part >= PartNumbers && m.part <= PartVerdict {
 		v.Turn = v.Player
+	}
+	if v.Sounding = v.Sound.String(); v.Sounding != "" && !math.IsInf(m.sound.began, 1) {
+		v.SoundFor = math.Max(0, now-m.sound.began)
+	}
+	if m.inPieces {
+		v.Piece = len(m.facts.Pieces) + 1
+		if m.part == PartAnswer && m.betweenPieces(now) {
+			v.Piece++
+		}
 	}
 	if m.setup.Timing != NoLoop {
 		v.Tempo, v.NextTempo = m.tempo, m.next.tempo
@@ -46,7 +57,7 @@ func (m *Machine) View(now float64) View {
 // lookLeft fills in what is left of the part. A last note that is held over its bar line leaves nothing.
 func (m *Machine) lookLeft(v *View, now float64) {
 	end := m.deadline
-	if m.part.Take() > 0 && !m.onForm() || m.part == PartAnswer && !m.onForm() || math.IsInf(end, 1) {
+	if m.part.Take() > 0 && !m.onForm() || m.part == PartAnswer && (!m.onForm() || m.inPieces) || math.IsInf(end, 1) {
 		v.Open = true
 		return
 	}
@@ -122,9 +133,16 @@ func (m *Machine) prompt(v View) string {
 		return name + "Sing a short phrase."
 	case PartTake2:
 		return name + "Sing the same phrase once more."
+	case PartNumbers:
+		return name + "Write down the numbers of what was sung."
+	case PartLetters:
+		return name + "Write down the letters."
 	case PartThinking:
 		return name + "Work out the degrees, then the letters."
 	case PartAnswer:
+		if m.inPieces {
+			return name + "Play the phrase piece by piece; go on when it is whole."
+		}
 		return name + "Play the phrase."
 	case PartVerdict:
 		return "Look at the result."

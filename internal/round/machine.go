@@ -16,8 +16,10 @@ import (
 //   - Each BeginTake has one EndTake and each BeginAnswer one EndAnswer before anything else is recorded, and in a round
 //     each take and the answer is recorded once, unless it was thrown away in between.
 //   - The parts of a round come in order, none left out that the Setup has, unless a player asks for it (Repeat, Skip,
-//     Stop, Quit), a device that the part needs is gone, or nobody is there. GoOn and an early first note shorten a part.
-//   - What was recorded when a device went away is saved. Only Repeat throws a finished take away.
+//     Stop, Quit, SingAgain), a device that the part needs is gone, or nobody is there. GoOn and an early first note shorten a part; a
+//     first note while the phrase is worked out begins the answer.
+//   - What was recorded when a device went away is saved. Only Repeat and SingAgain throw a finished take away.
+//   - Nothing that a player asked to hear sounds while a microphone records.
 //   - Quit ends it from every part; after that no command comes.
 type Machine struct {
 	setup Setup
@@ -42,6 +44,9 @@ type Machine struct {
 	started float64
 	rested  float64 // when the player was last told to rest
 
+	steps bool // numbers and letters are written down
+	sound soundState
+
 	learning bool // the next key or pedal is to go on from then on
 
 	turn  int // of the circle
@@ -55,6 +60,10 @@ type Machine struct {
 	short     bool    // something in the round was cut short
 	heard     [3]bool // by take number: a voice was heard
 	hold      bool    // the take's bars are over, and its last note still sounds
+	again     bool    // the count-in is that of take 2, which is sung again
+	unbound   bool    // the thinking room of this round has no bars
+	inPieces  bool    // the answer is played in pieces
+	newPiece  bool    // the next note begins a piece
 	barLine   float64 // on the form: where the part ends, hold and extensions apart
 
 	voice voiceState
@@ -82,6 +91,7 @@ type handState struct {
 	down   [128]bool // keys
 	count  int       // of keys down
 	notes  int       // struck in the answer
+	struck float64   // when a key was last struck
 	latest float64   // when a key was last struck or let go
 	early  float64   // first note struck since the voice was last heard in take 2; +Inf for none
 }
@@ -90,9 +100,13 @@ type handState struct {
 const (
 	startDelay    = 0.25  // from StartLoop to the loop's first bar, so that a speaker's buffers (up to 150 ms, measured on PulseAudio) are filled
 	takeSilence   = 1.5   // after which a take in free time is over: a breath inside a phrase takes less than 1 s
+	pieceSilence  = 1.5   // without a key down, after which the next note begins a piece: shorter pauses are part of playing
+	pieceHeld     = 3.0   // since the last key was struck, after which the next note begins a piece even where it is held: no note of a phrase is that long
 	playSilence   = 3.0   // after which an answer in free time is over: pauses of searching of more than 1 s are common
 	longestTake   = 120.0 // after which a take ends in any case: well under what voice takes in
 	longestAnswer = 240.0 // after which an answer ends in any case: an answer that is searched for may take several times as long as the phrase
+	longestPieces = 900.0 // after which an answer in pieces ends in any case: somebody has forgotten it
+	longestSound  = 600.0 // that can be heard again: far more than a take
 	longestWait   = 20.0  // of a take in free time without a voice, after which its recording starts anew
 	longestGap    = 60.0  // between two events; a longer one means that the machine slept
 	bounce        = 0.25  // after a part began "go on" is not taken: one press must not be two
@@ -118,7 +132,7 @@ func NewMachine(setup Setup) *Machine {
 	if err := setup.Check(); err != nil {
 		panic("round: setup: " + err.Error())
 	}
-	m := &Machine{setup: setup, tempo: setup.Tempo, next: change{tempo: setup.Tempo}, leadIn: setup.LeadIn, muted: setup.Muted, said: map[Warning]float64{}}
+	m := &Machine{setup: setup, tempo: setup.Tempo, next: change{tempo: setup.Tempo}, leadIn: setup.LeadIn, muted: setup.Muted, steps: setup.Steps, said: map[Warning]float64{}}
 	m.gave, m.now, m.cut = math.Inf(-1), math.Inf(-1), math.Inf(-1)
 	m.started, m.rested = math.Inf(1), math.Inf(1)
 	for i := range m.lost {
@@ -201,6 +215,10 @@ func (m *Machine) take(e Event) {
 		m.warn(Unjudged, m.now, e.Text)
 	case KeyPlanned:
 		m.takePlan(e.Amount)
+	case Wrote:
+		m.write(e.Text, e.Time)
+	case SoundBegan:
+		m.soundBegan(e.Seconds)
 	}
 }
 
@@ -212,8 +230,12 @@ func (m *Machine) emit(c Command) {
 	m.out = append(m.out, c)
 }
 
-// enter begins a part that lasts until deadline.
+// enter begins a part that lasts until deadline. What sounds goes on only while the phrase is worked out.
 func (m *Machine) enter(p Part, at, deadline float64) {
+	if p != PartLetters && p != PartThinking {
+		m.hush(at)
+	}
+	m.again = m.again && p == PartCountIn
 	m.part, m.began, m.deadline, m.barLine, m.hold = p, at, deadline, deadline, false
 	m.waits = false
 	m.emit(Command{Kind: ShowPart, At: at, Part: p})

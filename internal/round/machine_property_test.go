@@ -3,6 +3,7 @@ package round
 import (
 	"fmt"
 	"math"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -29,6 +30,7 @@ func drawSetup(t *rapid.T) Setup {
 		VerdictBars:  rapid.IntRange(0, 2).Draw(t, "verdict"),
 		GoOnKey:      rapid.SampledFrom([]int{0, 36}).Draw(t, "key"),
 		GoOnPedal:    rapid.Bool().Draw(t, "pedal"),
+		Steps:        rapid.Bool().Draw(t, "steps"),
 	}
 	if rapid.Bool().Draw(t, "keyed") {
 		key, err := music.ParseKey("C minor")
@@ -65,10 +67,12 @@ func drawEvent(t *rapid.T, now float64) Event {
 		Device: rapid.SampledFrom([]string{"", "", "left", "right", "a", "b"}).Draw(t, "device"),
 		Key:    rapid.SampledFrom([]int{60, 60, 60, 62, 36, -1, 130}).Draw(t, "key"),
 	}
-	kinds := []EventKind{Tick, Tick, Tick, VoiceStarted, VoiceEnded, VoicePaused, NotePlayed, NotePlayed, NoteReleased, PedalDown, PedalUp, Pressed, Pressed, DeviceLost, DeviceBack, DeviceBack, Overrun, Level, VolumeChanged, CannotJudge, KeyPlanned}
+	kinds := []EventKind{Tick, Tick, Tick, VoiceStarted, VoiceEnded, VoicePaused, NotePlayed, NotePlayed, NoteReleased, PedalDown, PedalUp, Pressed, Pressed, DeviceLost, DeviceBack, DeviceBack, Overrun, Level, VolumeChanged, CannotJudge, Wrote, Wrote, SoundBegan, KeyPlanned}
 	e.Kind = rapid.SampledFrom(kinds).Draw(t, "kind")
-	e.Action = rapid.SampledFrom([]Action{GoOn, GoOn, GoOn, GoOn, Repeat, Skip, AnotherKey, Slower, Faster, Mute, Stop, Learn, Learn + 1}).Draw(t, "action")
-	e.Amount = rapid.IntRange(-20, 20).Draw(t, "amount")
+	actions := []Action{GoOn, GoOn, GoOn, GoOn, Repeat, Skip, AnotherKey, Slower, Faster, Mute, Stop, Learn, Steps, HearTake, HearNotes, HearKey, HearChord, SingAgain, Pieces, Misheard, Misheard + 1}
+	e.Action = rapid.SampledFrom(actions).Draw(t, "action")
+	e.Amount = rapid.SampledFrom([]int{0, 0, 1, 2, 3, -1, 20, -20}).Draw(t, "amount")
+	e.Text = rapid.SampledFrom([]string{"", " ", "1 2 b3", "c d eb", "x", "b b"}).Draw(t, "text")
 	e.Lost = DeviceKind(rapid.IntRange(-1, 3).Draw(t, "lost"))
 	e.Seconds = rapid.Float64Range(-1, 1).Draw(t, "seconds")
 	e.Trouble = Warning(rapid.IntRange(-1, int(Care)).Draw(t, "trouble"))
@@ -88,6 +92,11 @@ type promises struct {
 	saved     map[int]bool
 	looping   bool
 	judged    bool
+	steps     bool    // are on
+	again     bool    // take 2 is to be sung again
+	sounding  bool    // something that was asked for was not ended
+	ends      float64 // when it ends by itself
+	noted     Facts   // written down last
 }
 
 func (p *promises) check(e Event, commands []Command, excused bool) {
@@ -100,6 +109,14 @@ func (p *promises) check(e Event, commands []Command, excused bool) {
 			p.t.Fatalf("%s between judging and saving", c.Kind)
 		}
 		switch c.Kind {
+		case NoteDown:
+			p.noted = c.Facts
+		case PlaySound:
+			p.sound(c.Sound)
+		case MarkRound:
+			if p.part != PartVerdict || !p.saved[c.Round] {
+				p.t.Fatalf("round %d is marked in %s", c.Round, p.part)
+			}
 		case ShowPart:
 			p.follow(e, c.Part, excused || slices.ContainsFunc(commands, func(c Command) bool { return c.Warning == NobodyThere && c.Kind == Warn }))
 		case BeginTake, BeginAnswer:
@@ -131,28 +148,74 @@ func (p *promises) check(e Event, commands []Command, excused bool) {
 	}
 }
 
+// followers are the parts that may come after a part of a round; none before the round and after its verdict.
+func (p *promises) followers(was Part, e Event) []Part {
+	singAgain := e.Kind == Pressed && e.Action == SingAgain
+	switch was {
+	case PartCountIn:
+		if p.again {
+			return []Part{PartTake2}
+		}
+		return []Part{PartTake1}
+	case PartTake1:
+		return []Part{PartTake2}
+	case PartTake2:
+		if p.steps {
+			return []Part{PartNumbers}
+		}
+		if p.setup.Timing == OnForm && p.setup.ThinkingBars == 0 {
+			return []Part{PartAnswer}
+		}
+		return []Part{PartThinking}
+	case PartNumbers, PartLetters, PartThinking:
+		parts := []Part{PartAnswer}
+		if was != PartThinking {
+			parts = append(parts, was+1)
+		}
+		if singAgain && p.setup.Timing == OnForm {
+			parts = append(parts, PartCountIn)
+		} else if singAgain {
+			parts = append(parts, PartTake2)
+		}
+		return parts
+	case PartAnswer:
+		return []Part{PartVerdict}
+	}
+	return nil
+}
+
 func (p *promises) follow(e Event, next Part, excused bool) {
-	order := []Part{PartCountIn, PartTake1, PartTake2, PartThinking, PartAnswer, PartVerdict}
 	was := p.part
 	p.part = next
 	if p.recording != PartIdle && next != p.recording {
 		p.t.Fatalf("%s is shown while %s is recorded", next, p.recording)
 	}
-	if p.setup.Timing == OnForm && p.setup.ThinkingBars == 0 {
-		order = slices.DeleteFunc(order, func(x Part) bool { return x == PartThinking })
+	if p.sounding && p.at < p.ends && next != PartLetters && next != PartThinking {
+		p.t.Fatalf("%s begins while something sounds", next)
 	}
-	if p.setup.Timing == NoLoop || p.setup.CountInBars == 0 {
-		order = order[1:]
-	}
-	place := slices.Index(order, was)
-	if place < 0 || was == PartVerdict { // before a round
-		if slices.Index(order, next) > 0 {
+	allowed := p.followers(was, e)
+	p.again = next == PartCountIn && was >= PartNumbers && was <= PartThinking && e.Action == SingAgain && e.Kind == Pressed
+	if len(allowed) == 0 {
+		first := []Part{PartIdle, PartLoopAlone, PartCountIn, PartOver}
+		if p.setup.Timing == NoLoop || p.setup.CountInBars == 0 {
+			first = append(first, PartTake1)
+		}
+		if !slices.Contains(first, next) {
 			p.t.Fatalf("a round begins with %s", next)
 		}
 		return
 	}
-	if next != order[place+1] && !excused {
+	if !slices.Contains(allowed, next) && !excused {
 		p.t.Fatalf("%s follows %s on %+v", next, was, e)
+	}
+}
+
+// sound holds the machine to sounding only what is there, and never while a microphone records.
+func (p *promises) sound(s Sound) {
+	p.sounding, p.ends = s.What != NoSound, math.Inf(1)
+	_, there := p.kept[Part(int(PartTake1)+s.Take-1)]
+	if p.sounding && (p.recording.Take() > 0 || (s.What == TakeSound || s.What == NotesSound) && !there && p.part != PartVerdict) {
+		p.t.Fatalf("%s sounds in %s while %s is recorded", s, p.part, p.recording)
 	}
 }
 
@@ -186,6 +249,10 @@ func (p *promises) end(c Command) {
 // discard holds the machine to throwing away only silence, and what Repeat or nobody's absence asks for.
 func (p *promises) discard(e Event, c Command, rest []Command) {
 	asked := e.Kind == Pressed && (e.Action == Repeat || e.Action == AnotherKey || e.Action == Slower || e.Action == Faster)
+	if e.Kind == Pressed && e.Action == SingAgain && c.Part == PartTake2 {
+		delete(p.kept, c.Part)
+		return
+	}
 	if c.Part == PartIdle {
 		for part, span := range p.kept {
 			if !span.Empty() && !asked && p.part != PartAnswer {
@@ -219,6 +286,14 @@ func (p *promises) save(c Command) {
 	if !slices.Equal(takes, c.Facts.Takes) || p.kept[PartAnswer] != c.Facts.Answer {
 		p.t.Fatalf("saved %v %v, recorded %v", c.Facts.Takes, c.Facts.Answer, p.kept)
 	}
+	if f := c.Facts; f.Helped != (Helped{}) || f.Written != nil || f.Misheard || len(f.Pieces) > 0 {
+		if f.Helped != p.noted.Helped || !reflect.DeepEqual(f.Written, p.noted.Written) || f.Misheard != p.noted.Misheard || !slices.Equal(f.Pieces, p.noted.Pieces) {
+			p.t.Fatalf("saved %+v, written down before %+v", f, p.noted)
+		}
+	}
+	if !slices.IsSorted(c.Facts.Pieces) {
+		p.t.Fatalf("pieces begin at %v", c.Facts.Pieces)
+	}
 	if len(p.kept) == 0 {
 		p.t.Fatal("a round without recordings is saved")
 	}
@@ -228,7 +303,7 @@ func (p *promises) save(c Command) {
 func checkView(t *rapid.T, v View) {
 	bad := math.IsNaN(v.SecondsLeft) || v.SecondsLeft < 0 || v.BarsLeft < 0 || v.BeatsLeft < 0 || v.Elapsed < 0 ||
 		v.HasLoop && (v.Bar < 1 || v.Bar > v.Bars || v.Beat < 1 || v.Beat > v.Beats || v.NextIn <= 0 || v.Beats > 0 && v.BeatsLeft >= v.Beats) ||
-		v.PartName == "" || v.Part != PartOver && (len(v.Can) == 0 || v.Prompt == "")
+		v.PartName == "" || v.SoundFor < 0 || v.Sounding == "" && v.SoundFor > 0 || v.InPieces != (v.Piece > 0) || v.Part != PartOver && (len(v.Can) == 0 || v.Prompt == "")
 	if bad {
 		t.Fatalf("odd view %+v", v)
 	}
@@ -238,7 +313,7 @@ func TestMachineKeepsItsPromises(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		setup := drawSetup(t)
 		m := NewMachine(setup)
-		p := &promises{t: t, setup: setup, at: math.Inf(-1), cut: math.Inf(-1), kept: map[Part]Span{}, saved: map[int]bool{}}
+		p := &promises{t: t, setup: setup, at: math.Inf(-1), cut: math.Inf(-1), kept: map[Part]Span{}, saved: map[int]bool{}, steps: setup.Steps}
 		now := 0.0
 		for range rapid.IntRange(1, 120).Draw(t, "events") {
 			e := drawEvent(t, now)
@@ -246,12 +321,18 @@ func TestMachineKeepsItsPromises(t *testing.T) {
 			if !math.IsNaN(e.Time) && math.Abs(e.Time) < latestTime {
 				now = max(now, e.Time)
 			}
-			leaves := e.Kind == Pressed && e.Action != GoOn && e.Action != Mute && e.Action != Learn
+			leaves := e.Kind == Pressed && slices.Contains([]Action{Repeat, Skip, AnotherKey, Slower, Faster, Stop}, e.Action)
 			anyLost := e.Kind == DeviceLost
 			for _, names := range m.lost {
 				anyLost = anyLost || len(names) > 0
 			}
 			p.check(e, m.Handle(e), gap || leaves || anyLost)
+			if e.Kind == Pressed && e.Action == Steps {
+				p.steps = !p.steps
+			}
+			if p.sounding && e.Kind == SoundBegan {
+				p.ends = m.sound.ends
+			}
 			checkView(t, m.View(now+rapid.Float64Range(-1, 1).Draw(t, "look")))
 		}
 		p.check(Event{}, m.Handle(Event{Kind: Pressed, Time: now, Action: Quit}), true)

@@ -5,13 +5,15 @@ import "fmt"
 // Part is a part of the live round, or one of the states around it.
 type Part int
 
-// The parts, in the order of a round. PartIdle and PartOver are the states around it.
+// The parts, in the order of a round. PartIdle and PartOver are the states around it. PartNumbers and PartLetters come where the steps are on.
 const (
 	PartIdle      Part = iota // nothing runs: before the first round, after a stop, or while a device is waited for
 	PartLoopAlone             // the loop plays once through alone
-	PartCountIn               // bars are counted until take 1
+	PartCountIn               // bars are counted until take 1, or until take 2 is sung again
 	PartTake1                 // the phrase is sung
 	PartTake2                 // the phrase is sung once more
+	PartNumbers               // what was heard is written down as numbers
+	PartLetters               // and as letters
 	PartThinking              // the phrase is worked out in the head
 	PartAnswer                // the phrase is played
 	PartVerdict               // the result stands on the screen
@@ -21,7 +23,7 @@ const (
 // partNames are what screens show.
 var partNames = [...]string{
 	PartIdle: "idle", PartLoopAlone: "loop alone", PartCountIn: "count-in", PartTake1: "take 1", PartTake2: "take 2",
-	PartThinking: "thinking room", PartAnswer: "answer", PartVerdict: "verdict", PartOver: "over",
+	PartNumbers: "numbers", PartLetters: "letters", PartThinking: "thinking room", PartAnswer: "answer", PartVerdict: "verdict", PartOver: "over",
 }
 
 // String is the part's name as screens show it: "take 1", "thinking room".

@@ -20,6 +20,11 @@ type Options struct {
 	Instrument midiin.Instrument
 	// Written is what the player wrote down between singing and playing; nil where nothing was, and then Round.Steps is nil.
 	Written *Written
+	// Pieces is where each piece of the answer but the first begins, s on the answer's clock; empty for an answer in one piece. The pauses
+	// between pieces do not count.
+	Pieces []float64
+	// Helped is what the player heard again before the answer.
+	Helped Helped
 	// Loop is the progression under the round, on the clock of the last take; nil where none is known.
 	Loop *loop.Loop
 	// TakeStarts is where the first sample of each take lies, s on the clock of the last take, so that the last is 0. Empty: the loop
@@ -68,6 +73,9 @@ type Round struct {
 	// are nil where nothing was written down.
 	Written *Written
 	Steps   *steps.Result
+	// Pieces and Helped are those of Options.
+	Pieces []float64
+	Helped Helped
 	// ResponseSeconds is from the end of the last sung note of the last take to the first played note, s; nil where
 	// it is not known.
 	ResponseSeconds *float64

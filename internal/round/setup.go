@@ -78,6 +78,7 @@ type Setup struct {
 	CountInBars  int  // bars counted before take 1; unused with NoLoop
 	LeadIn       bool // the loop plays once through alone before the first round, and again when loop, volume or a device changed
 	FromTop      bool // take 1 begins where the chart begins; unused unless OnForm
+	Steps        bool // numbers and letters are written down between take 2 and the answer, as long as that takes; then the thinking room has no end
 	VerdictBars  int  // bars (of 4 s with NoLoop) that the verdict stands before the next round comes by itself; 0: it stands until "go on"
 
 	Players []Person // one, or a circle: in round k player k sings and player k+1 plays. Empty is one without a name

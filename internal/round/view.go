@@ -43,6 +43,15 @@ type View struct {
 	GoOnKey   int  // MIDI key that goes on; 0 for none
 	GoOnPedal bool // the sustain pedal goes on
 
+	Steps    bool // numbers and letters are written down, in this round where take 2 is not over, else in the next
+	InPieces bool // the answer is played in pieces
+	Piece    int  // the piece that is being played or comes next, from 1; 0 where the answer is played in one
+	Misheard bool // the round under way or at its verdict is marked as misheard
+
+	Sound    Sound   // that is heard now, or is about to be
+	Sounding string  // Sound in words: "take 2", "the key note C"; "" for nothing
+	SoundFor float64 // s since it began to sound; 0 before
+
 	WaitsFor string   // the device that is waited for, such as "microphone"; "" for none
 	Can      []Action // what a key press would do now
 }

@@ -42,7 +42,7 @@ func (m *Machine) warn(w Warning, at float64, text string) {
 	if text == "" {
 		text = usualText[w]
 	}
-	if m.open && w != Care && !contains(m.facts.Troubles, text) {
+	if m.open && w != Care && w != Unreadable && !contains(m.facts.Troubles, text) {
 		m.facts.Troubles = append(m.facts.Troubles, text)
 	}
 	if before, ok := m.said[w]; ok && at-before < sameAgain && w < MicrophoneGone {
