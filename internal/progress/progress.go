@@ -51,6 +51,7 @@ type Summary struct {
 	Answers     int   // in which the player played
 	Known       Share // of the answers that were known or searched for, those that were known
 	Unsure      int   // answers that cannot be told
+	Pieces      int   // answers in pieces, which are none of these three
 	FirstTouch  Share // of the clear notes, those played as sung at first touch
 	Response    stats.Spread
 	Takes       [2]TakeQuality
@@ -82,7 +83,7 @@ const mostPoints = 120
 type Progress struct {
 	From, To time.Time // begin of the first and of the last round; zero where there is none
 	Sessions int
-	Enough   bool // there are Least answers or more, so that something can be claimed of them
+	Enough   bool // there are Least answers or more that were not in pieces, so that something can be claimed of them
 	Summary
 	Settling Settling
 	Recent   Recent
@@ -116,7 +117,7 @@ func Of(rounds []Round) Progress {
 	if len(rounds) > 0 {
 		p.From, p.To = rounds[0].At, rounds[len(rounds)-1].At
 	}
-	p.Enough = p.Answers >= Least
+	p.Enough = p.Answers-p.Pieces >= Least
 	sessions := Sessions(rounds)
 	p.Sessions = len(sessions)
 	p.Settling = settling(rounds)
@@ -215,10 +216,12 @@ func summarise(rounds []Round) Summary {
 			continue
 		}
 		s.Answers++
-		switch r.Label {
-		case hunt.Known:
+		switch {
+		case r.Pieces:
+			s.Pieces++
+		case r.Label == hunt.Known:
 			known++
-		case hunt.Searched:
+		case r.Label == hunt.Searched:
 			searched++
 		default:
 			s.Unsure++
@@ -231,7 +234,7 @@ func summarise(rounds []Round) Summary {
 				touched++
 			}
 		}
-		if !math.IsNaN(r.Response) {
+		if r.timed() {
 			response = append(response, r.Response)
 		}
 		if r.outcome() == held {
@@ -309,7 +312,7 @@ func recent(answers []Round) Recent {
 	for _, session := range Sessions(last) {
 		var times []float64
 		for _, r := range session {
-			if !math.IsNaN(r.Response) {
+			if r.timed() {
 				times = append(times, r.Response)
 			}
 		}

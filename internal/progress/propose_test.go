@@ -11,8 +11,8 @@ import (
 	"larkhand/match"
 )
 
-// ladder makes count answers of one length and leap, of which the rounds in missed (counted from the last, 0) did not hold.
-func ladder(count, length, leap int, tempo float64, missed ...int) []Round {
+// answersOf makes count answers of one length and leap, of which the rounds in missed (counted from the last, 0) did not hold.
+func answersOf(count, length, leap int, tempo float64, missed ...int) []Round {
 	rounds := make([]Round, count)
 	for i := range rounds {
 		r := Round{At: seasonStart.Add(time.Duration(i) * time.Minute), Played: true, Key: "C minor", Tempo: tempo, Label: hunt.Known, Response: math.NaN()}
@@ -59,18 +59,18 @@ func TestStaircase(t *testing.T) {
 		reason       string
 	}{
 		{"none", nil, Unknown, 3, 2, nan, "no rounds yet"},
-		{"few", ladder(29, 4, 4, nan), Unknown, 4, 4, nan, "After 29 rounds of 30"},
-		{"all held, leap behind", ladder(30, 5, 3, nan), Up, 5, 5, nan, "as wide as 5 semitones"},
-		{"all held", ladder(30, 5, 7, nan), Up, 6, 7, nan, "one note more, 6"},
-		{"held, at the end of the ladder", ladder(30, 8, 12, 100), Up, 8, 12, 105, "a little faster, at 105"},
-		{"held, at the end without a loop", ladder(30, 8, 12, nan), Up, 8, 12, nan, "change the key"},
-		{"26 of 30 held but not the last", ladder(30, 5, 7, nan, 0, 9, 12, 20), Stay, 5, 7, nan, "stay at this size"},
-		{"24 of 30", ladder(30, 5, 7, nan, every(5, 30)...), Stay, 5, 7, nan, "Of the last 30 rounds of about 5 notes 24 held"},
-		{"half", ladder(30, 5, 2, nan, every(2, 30)...), Down, 4, 2, nan, "one note less, 4"},
-		{"half, shortest", ladder(30, 3, 2, 100, every(2, 30)...), Down, 3, 2, 90, "slower, at 90"},
-		{"half, shortest, no loop", ladder(30, 3, 2, nan, every(2, 30)...), Down, 3, 2, nan, "close together"},
-		{"half, at wide leaps", ladder(60, 5, 9, nan, every(2, 60)...), Down, 5, 7, nan, "leap no further than 7 semitones"},
-		{"another size before", after(ladder(40, 3, 2, nan), ladder(10, 8, 2, nan)), Stay, 8, 2, nan, "Only 10 rounds"},
+		{"few", answersOf(29, 4, 4, nan), Unknown, 4, 4, nan, "After 29 rounds of 30"},
+		{"all held, leap behind", answersOf(30, 5, 3, nan), Up, 5, 5, nan, "as wide as 5 semitones"},
+		{"all held", answersOf(30, 5, 7, nan), Up, 6, 7, nan, "one note more, 6"},
+		{"held, at the end of the ladder", answersOf(30, 8, 12, 100), Up, 8, 12, 105, "a little faster, at 105"},
+		{"held, at the end without a loop", answersOf(30, 8, 12, nan), Up, 8, 12, nan, "change the key"},
+		{"26 of 30 held but not the last", answersOf(30, 5, 7, nan, 0, 9, 12, 20), Stay, 5, 7, nan, "stay at this size"},
+		{"24 of 30", answersOf(30, 5, 7, nan, every(5, 30)...), Stay, 5, 7, nan, "Of the last 30 rounds of about 5 notes 24 held"},
+		{"half", answersOf(30, 5, 2, nan, every(2, 30)...), Down, 4, 2, nan, "one note less, 4"},
+		{"half, shortest", answersOf(30, 3, 2, 100, every(2, 30)...), Down, 3, 2, 90, "slower, at 90"},
+		{"half, shortest, no loop", answersOf(30, 3, 2, nan, every(2, 30)...), Down, 3, 2, nan, "close together"},
+		{"half, at wide leaps", answersOf(60, 5, 9, nan, every(2, 60)...), Down, 5, 7, nan, "leap no further than 7 semitones"},
+		{"another size before", after(answersOf(40, 3, 2, nan), answersOf(10, 8, 2, nan)), Stay, 8, 2, nan, "Only 10 rounds"},
 	} {
 		got := Of(c.rounds).Next
 		sameTempo := got.Tempo == c.tempo || math.IsNaN(got.Tempo) && math.IsNaN(c.tempo)
@@ -91,7 +91,7 @@ func TestKeysAreProposed(t *testing.T) {
 	if p := Of(pl.season(7, 20, 20)).Next; len(p.Keys) == 0 || p.Keys[0] != "Ab major" || !strings.Contains(strings.Join(p.Reasons, " "), "Ab major is where most goes wrong") {
 		t.Errorf("keys %q, reasons %q", p.Keys, p.Reasons)
 	}
-	rounds := ladder(80, 5, 5, 90)
+	rounds := answersOf(80, 5, 5, 90)
 	for i := range rounds[:20] {
 		rounds[i].Key = "Eb dorian"
 	}
@@ -102,17 +102,17 @@ func TestKeysAreProposed(t *testing.T) {
 
 func TestMastered(t *testing.T) {
 	// 40 rounds of 4 notes that held, then 40 of 6 of which half held.
-	p := Of(after(ladder(40, 4, 4, 90), ladder(40, 6, 9, 90, every(2, 40)...)))
+	p := Of(after(answersOf(40, 4, 4, 90), answersOf(40, 6, 9, 90, every(2, 40)...)))
 	// Of 80 rounds of 4 notes and more 60 held: Wilson's lower end is 64.5 %, below 70.7 %.
 	if p.Length.Size != 0 || p.Leap.Size != 0 {
 		t.Errorf("mastered %+v and %+v, want nothing", p.Length, p.Leap)
 	}
-	p = Of(after(ladder(60, 4, 4, 90), ladder(40, 6, 9, 90)))
+	p = Of(after(answersOf(60, 4, 4, 90), answersOf(40, 6, 9, 90)))
 	if p.Length.Size != 6 || p.Leap.Size != 9 || p.Length.Share.Trials != 40 || p.LongestHeld != 6 || p.WidestHeld != 9 {
 		t.Errorf("mastered %+v and %+v, want 6 notes and 9 semitones", p.Length, p.Leap)
 	}
 	// 29 rounds are too few for their size, so the next smaller size counts.
-	p = Of(after(ladder(60, 4, 4, 90), ladder(29, 6, 9, 90)))
+	p = Of(after(answersOf(60, 4, 4, 90), answersOf(29, 6, 9, 90)))
 	if p.Length.Size != 4 {
 		t.Errorf("mastered %+v, want 4 notes", p.Length)
 	}
@@ -143,7 +143,7 @@ func TestStaircaseSettlesNearTheAim(t *testing.T) {
 		sum, counted := 0.0, 0
 		for len(rounds) < 900 {
 			next := Of(rounds).Next
-			r := ladder(1, next.Length, next.Leap, math.NaN())[0]
+			r := answersOf(1, next.Length, next.Leap, math.NaN())[0]
 			r.At = seasonStart.Add(time.Duration(len(rounds)) * time.Minute)
 			hold := 1 / (1 + math.Exp(-1.7*(ability-float64(next.Length)+1)))
 			if rng.Float64() > hold {

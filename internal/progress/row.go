@@ -92,7 +92,8 @@ var tries = KindOf(hunt.Correction) | KindOf(hunt.Creep) | KindOf(hunt.Restart) 
 // firstTouch reports whether the note was played as sung, without another one before it.
 func (n *Note) firstTouch() bool { return n.Verdict == match.Same && n.Kinds&tries == 0 }
 
-// outcome of a round for what is mastered: 1 it held, 0 it did not, open where that cannot be told.
+// outcome of a round for what is mastered: 1 it held, 0 it did not, open where that cannot be told or where the phrase was not played as a
+// whole, from memory alone.
 type outcome int8
 
 const (
@@ -102,6 +103,9 @@ const (
 )
 
 func (r *Round) outcome() outcome {
+	if r.Pieces || r.Heard || r.unclear() {
+		return open
+	}
 	for i := range r.Notes {
 		if n := &r.Notes[i]; n.Verdict == match.Different || n.Verdict == match.LeftOut {
 			return failed
@@ -114,6 +118,28 @@ func (r *Round) outcome() outcome {
 		return failed
 	}
 	return open
+}
+
+// Where the voice does not decide, as package steps has it: so many notes, and one in so many.
+const (
+	fewUnclear   = 2
+	unclearShare = 3
+)
+
+// unclear reports whether the voice does not say what the phrase was.
+func (r *Round) unclear() bool {
+	n := 0
+	for i := range r.Notes {
+		if !r.Notes[i].counts() {
+			n++
+		}
+	}
+	return n >= fewUnclear && unclearShare*n >= len(r.Notes)
+}
+
+// timed reports whether the response time is one: from the end of singing to the first note, with nothing done between.
+func (r *Round) timed() bool {
+	return !math.IsNaN(r.Response) && !r.Pieces && !r.Heard && r.Links == nil
 }
 
 // largestStep is the widest interval of the phrase in semitones, 0 where none is known.
