@@ -142,9 +142,22 @@ func moment(t *testing.T, m *model, part round.Part, elapsed float64) practice.S
 		View: round.View{
 			Part: part, PartName: part.String(), Prompt: "What to do now.", Round: 3, Key: m.live.setup.Key, NextKey: m.live.setup.Key, Tempo: 96, NextTempo: 96,
 			HasLoop: true, Chord: chord(t, "G7b9"), Next: chord(t, "Cm7"), NextIn: 1, Chorus: 2, Bar: 3, Bars: 4, Beat: 2, Beats: 4,
-			BarsLeft: beats / 4, BeatsLeft: beats % 4, SecondsLeft: 4*bar - elapsed, Elapsed: elapsed,
+			BarsLeft: beats / 4, BeatsLeft: beats % 4, SecondsLeft: 4*bar - elapsed, Elapsed: elapsed, Can: canIn(part),
 		},
 	}
+}
+
+// canIn is what keys would do in a part of a round with a key and a loop.
+func canIn(part round.Part) []round.Action {
+	switch part {
+	case round.PartIdle:
+		return []round.Action{round.GoOn, round.AnotherKey, round.Slower, round.Faster, round.Mute, round.Learn, round.Quit}
+	case round.PartTake2, round.PartThinking, round.PartAnswer:
+		return []round.Action{round.GoOn, round.Repeat, round.Skip, round.Stop, round.AnotherKey, round.Slower, round.Faster, round.Mute, round.Quit}
+	case round.PartOver:
+		return nil
+	}
+	return []round.Action{round.GoOn, round.Repeat, round.Skip, round.Stop, round.AnotherKey, round.Slower, round.Faster, round.Mute, round.Learn, round.Quit}
 }
 
 // slide is a voice that goes from one pitch to another in so many seconds, every 10 ms, from a time on.
@@ -174,7 +187,7 @@ func singing(t *testing.T, m *model, part round.Part) practice.Snapshot {
 func TestScreens(t *testing.T) {
 	for name, look := range map[string]func(*model) practice.Snapshot{
 		"idle": func(m *model) practice.Snapshot {
-			return practice.Snapshot{View: round.View{Part: round.PartIdle, PartName: "idle", Prompt: "Go on when you are ready."}}
+			return practice.Snapshot{View: round.View{Part: round.PartIdle, PartName: "idle", Prompt: "Go on when you are ready.", Can: canIn(round.PartIdle)}}
 		},
 		"count-in": func(m *model) practice.Snapshot { return moment(t, m, round.PartCountIn, 8) },
 		"take":     func(m *model) practice.Snapshot { return singing(t, m, round.PartTake1) },

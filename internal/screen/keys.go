@@ -1,44 +1,67 @@
 package screen
 
 import (
+	"slices"
 	"strings"
 
 	tea "github.com/charmbracelet/bubbletea"
 
+	"larkhand/internal/practice"
 	"larkhand/internal/round"
-	"larkhand/internal/screen/draw"
 )
+
+// group is what keys have in common on the help page.
+type group int
+
+// The groups, in the order of the help page.
+const (
+	ofRound group = iota
+	ofNext
+	ofLoop
+	ofHearing
+	ofWriting
+	ofScreen
+)
+
+var groupNames = [...]string{
+	ofRound: "This round", ofNext: "The next round", ofLoop: "The loop", ofHearing: "Between take 2 and the answer, and at the verdict",
+	ofWriting: "While numbers and letters are written", ofScreen: "The screen",
+}
 
 // binding is a key of the round view, or two that mean the same.
 type binding struct {
-	keys   []string // as tea.KeyMsg names them
-	shown  string   // in the help
-	short  string   // on the help line; "" is left out there
-	long   string   // behind ?; "" is told by the next one
-	action round.Action
-	amount int
-	acts   bool // action counts
+	keys    []string // as tea.KeyMsg names them; none: only explained
+	shown   string   // in the help
+	short   string   // on the help line; "" is left out there
+	long    string   // behind ?; "" is told by another one
+	group   group
+	action  round.Action
+	amount  int
+	acts    bool // action counts
+	writing bool // acts while numbers or letters are written: no entry contains it
 }
 
-// bindings are the keys of the round view, in the order of the help.
+// bindings are the keys of the round view; on the help line those that act now come in this order.
 var bindings = []binding{
-	{keys: []string{" ", "enter"}, shown: "space", short: "on", long: "space or enter: start, or on to the next part (on the form at the next bar line)", action: round.GoOn, acts: true},
-	{keys: []string{"r"}, shown: "r", short: "again", long: "r: throw this round away and sing it again", action: round.Repeat, acts: true},
-	{keys: []string{"n"}, shown: "n", short: "skip", long: "n: leave this round and go on to the next", action: round.Skip, acts: true},
-	{keys: []string{"k"}, shown: "k", short: "key", long: "k: the next round a fourth higher", action: round.AnotherKey, acts: true},
-	{keys: []string{"-"}, shown: "-", action: round.Slower, acts: true},
-	{keys: []string{"+", "="}, shown: "-/+", short: "tempo", long: "-, +: slower, faster by 4 quarters a minute", action: round.Faster, acts: true},
-	{keys: []string{"1"}, shown: "1", action: round.Mute, amount: int(round.Bass), acts: true},
-	{keys: []string{"2"}, shown: "2", action: round.Mute, amount: int(round.Comping), acts: true},
-	{keys: []string{"3"}, shown: "3", action: round.Mute, amount: int(round.HiHat), acts: true},
-	{keys: []string{"4"}, shown: "1-4", short: "mute", long: "1 bass, 2 comping, 3 hi-hat, 4 click: silent, or back", action: round.Mute, amount: int(round.Click), acts: true},
-	{keys: []string{keySofter}, shown: ","},
-	{keys: []string{keyLouder}, shown: keySofter + keyLouder, short: "vol", long: ", softer, . louder by 3 dB; it never gets louder by itself"},
-	{keys: []string{"g"}, shown: "g", short: "learn", long: "g: then the MIDI key or pedal that is to go on, once", action: round.Learn, acts: true},
-	{keys: []string{"x"}, shown: "x", short: "stop", long: "x: stop the loop; space starts again", action: round.Stop, acts: true},
-	{keys: []string{keyBack}, shown: "esc", short: "set-up", long: "esc: end this session and go back to the set-up"},
-	{keys: []string{keyQuit, keyBreak}, shown: "q", short: "quit", long: "q or Ctrl-C: end; what is recorded is not lost by it"},
-	{keys: []string{keyHelp}, shown: "?", short: "help", long: "?: this page, and back"},
+	{keys: []string{" ", "enter"}, shown: "space", short: "on", long: "space or enter: start, or on to the next part (on the form at the next bar line); ends what sounds again", group: ofRound, action: round.GoOn, acts: true},
+	{keys: []string{"r"}, shown: "r", short: "again", long: "r: throw this round away and sing it again", group: ofRound, action: round.Repeat, acts: true},
+	{keys: []string{"n"}, shown: "n", short: "skip", long: "n: leave this round and go on to the next", group: ofRound, action: round.Skip, acts: true},
+	{keys: []string{"k"}, shown: "k", short: "key", long: "k: a fourth higher", group: ofNext, action: round.AnotherKey, acts: true},
+	{keys: []string{keyKeys}, shown: keyKeys, short: "scale", long: "s: the keys at hand, or away: letters, the scales of the chords, the keyboard", group: ofScreen, writing: true},
+	{keys: []string{"-"}, shown: "-", group: ofNext, action: round.Slower, acts: true},
+	{keys: []string{"+", "="}, shown: "-/+", short: "tempo", long: "-, +: slower, faster by 4 quarters a minute", group: ofNext, action: round.Faster, acts: true},
+	{keys: []string{"1"}, shown: "1", group: ofLoop, action: round.Mute, amount: int(round.Bass), acts: true},
+	{keys: []string{"2"}, shown: "2", group: ofLoop, action: round.Mute, amount: int(round.Comping), acts: true},
+	{keys: []string{"3"}, shown: "3", group: ofLoop, action: round.Mute, amount: int(round.HiHat), acts: true},
+	{keys: []string{"4"}, shown: "1-4", short: "mute", long: "1 bass, 2 comping, 3 hi-hat, 4 click: silent, or back", group: ofLoop, action: round.Mute, amount: int(round.Click), acts: true},
+	{keys: []string{keySofter}, shown: ",", group: ofLoop},
+	{keys: []string{keyLouder}, shown: keySofter + keyLouder, short: "vol", long: ", softer, . louder by 3 dB; it never gets louder by itself", group: ofLoop},
+	{keys: []string{"x"}, shown: "x", short: "stop", long: "x: stop the loop; space starts again", group: ofLoop, action: round.Stop, acts: true},
+	{keys: []string{"g"}, shown: "g", short: "learn", long: "g: then the MIDI key or pedal that is to go on, once", group: ofRound, action: round.Learn, acts: true},
+	{shown: "up, down", long: "up, down: move a long verdict", group: ofScreen},
+	{keys: []string{keyHelp, keyInfo}, shown: keyHelp, long: "? or i: this page, and back", group: ofScreen},
+	{keys: []string{keyBack}, shown: "esc", long: "esc: end this session and go back to the set-up", group: ofScreen},
+	{keys: []string{keyQuit, keyBreak}, shown: "q", long: "q or Ctrl-C: end; what is recorded is not lost by it", group: ofScreen},
 }
 
 // Keys that are no action of a round.
@@ -47,6 +70,8 @@ const (
 	keyQuit  = "q"
 	keyBreak = "ctrl+c"
 	keyHelp  = "?"
+	keyInfo  = "i" // as keyHelp, also where a question mark is written
+	keyKeys  = "s" // the keys at hand
 	keyUp    = "up"
 	keyDown  = "down"
 	keyLeft  = "left"
@@ -77,35 +102,68 @@ const (
 	keyLater = "l"
 )
 
-// helpLine names the keys on one line of at most width columns: with words for all where they fit, else for some or none.
-func helpLine(width int) string {
-	var words, some, bare []string
+// leaveKeys stand at the end of the help line: they are what they are in other programs.
+const leaveKeys = "esc q ?"
+
+// helpLine names the keys that act now on one line of at most width columns: as many as fit, the first ones with a word.
+func helpLine(s practice.Snapshot, width int) string {
+	var acting []binding
 	for _, b := range bindings {
-		if b.short == "" {
-			continue
-		}
-		words, bare = append(words, b.shown+" "+b.short), append(bare, b.shown)
-		if b.acts || b.shown == keySofter+keyLouder {
-			some = append(some, b.shown+" "+b.short)
-		} else {
-			some = append(some, b.shown) // esc, q and ? are what they are in other programs
+		if b.short != "" && b.acting(s) {
+			acting = append(acting, b)
 		}
 	}
-	for _, line := range []string{strings.Join(words, "  "), strings.Join(words, " "), strings.Join(some, " "), "keys: " + strings.Join(bare, "  ") + "  (? explains)"} {
-		if len(line) <= width {
+	return fittingKeys(acting, leaveKeys, width)
+}
+
+// acting tells whether a key does something now. Nothing is known of that before the first snapshot.
+func (b binding) acting(s practice.Snapshot) bool {
+	switch {
+	case s.View.PartName == "":
+		return true
+	case b.acts:
+		return slices.Contains(s.View.Can, b.action)
+	case volumeWay(b.keys[0]) != 0:
+		return s.HasVolume
+	}
+	return true
+}
+
+// fittingKeys writes keys in a line: from the left as many words as fit, and where not even the bare keys fit, fewer of these.
+func fittingKeys(keys []binding, last string, width int) string {
+	worded := func(words, bare int, gap string) string {
+		var out []string
+		for i, b := range keys[:words+bare] {
+			if i < words {
+				out = append(out, b.shown+" "+b.short)
+			} else {
+				out = append(out, b.shown)
+			}
+		}
+		return strings.Join(append(out, last), gap)
+	}
+	const wide, narrow = "  ", " "
+	if line := worded(len(keys), 0, wide); len(line) <= width {
+		return line
+	}
+	for bare := range len(keys) + 1 {
+		if line := worded(len(keys)-bare, bare, narrow); len(line) <= width {
 			return line
 		}
 	}
-	return draw.Clip("keys: "+strings.Join(bare, " ")+" (? explains)", width)
+	for n := len(keys); n > 0; n-- {
+		if line := worded(0, n, narrow); len(line) <= width {
+			return line
+		}
+	}
+	return last
 }
 
 // bound is the binding of a key.
 func bound(key string) (binding, bool) {
 	for _, b := range bindings {
-		for _, k := range b.keys {
-			if k == key {
-				return b, true
-			}
+		if slices.Contains(b.keys, key) {
+			return b, true
 		}
 	}
 	return binding{}, false

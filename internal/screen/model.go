@@ -85,6 +85,8 @@ type model struct {
 	width, height int
 	view          view
 	help          bool
+	helpPage      int
+	keys          bool // the keys at hand are shown
 	form          form
 	live          *live
 	running       sync.WaitGroup // sessions that have not ended
@@ -175,11 +177,11 @@ func (m *model) pressRound(key string) tea.Cmd {
 	switch {
 	case key == keyBreak, key == keyQuit:
 		return tea.Quit
-	case key == keyHelp:
-		m.help = !m.help
-		return nil
 	case m.help:
-		m.help = key != keyBack && m.help
+		m.pressHelp(key)
+		return nil
+	case key == keyHelp, key == keyInfo:
+		m.help, m.helpPage = true, 0
 		return nil
 	case key == keyBack && m.cfg.Watch:
 		return tea.Quit
@@ -200,6 +202,9 @@ func (m *model) pressRound(key string) tea.Cmd {
 		return nil
 	case key == keyDown:
 		m.live.scroll++
+		return nil
+	case key == keyKeys:
+		m.keys = !m.keys
 		return nil
 	case m.live.over:
 		return nil
@@ -223,7 +228,7 @@ func (m *model) pressSetup(msg tea.KeyMsg) tea.Cmd {
 	case keyBreak, keyBack:
 		return tea.Quit
 	case keyHelp:
-		m.help = true
+		m.help, m.helpPage = true, 0
 		return nil
 	case "enter":
 		return m.begin()

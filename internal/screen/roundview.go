@@ -31,7 +31,7 @@ func (m *model) viewRound() string {
 	foot := m.foot()
 	const usualFoot = 2 // lines; a longer warning covers lines of the page, which stands still
 	if room := m.height - len(body) - usualFoot; room > 0 {
-		pane := m.pane(v, room)
+		pane := m.paneWithKeys(v, room)
 		written := v.Part.Take() > 0 || v.Part == round.PartAnswer // then the last line says what sounds just now
 		if covered := len(foot) - usualFoot; covered > 0 && written && len(pane) == room && covered < room {
 			pane = append(pane[:room-1-covered:room-1-covered], pane[room-1])
@@ -213,16 +213,44 @@ func (m *model) promptLine(v round.View) string {
 	return v.Prompt
 }
 
+// paneWithKeys is the pane with the keys at hand beside it where they are shown, or in its place; what sounds just now stays below.
+func (m *model) paneWithKeys(v round.View, rows int) []string {
+	switch {
+	case !m.keys:
+		return m.pane(v, m.width, rows)
+	case m.width >= panelBeside:
+		const gap = 2 // columns
+		return draw.Beside(m.pane(v, m.width-panelWidth-gap, rows), m.keysPanel(v, panelWidth, rows), m.width-panelWidth, m.width)
+	}
+	now := m.nowLine(v, m.width)
+	if now == "" {
+		return m.keysPanel(v, m.width, rows)
+	}
+	panel := m.keysPanel(v, m.width, rows-1)
+	return append(draw.Fill(panel, rows-1), now)
+}
+
+// nowLine says what is sung or played just now; "" where nothing can be.
+func (m *model) nowLine(v round.View, width int) string {
+	switch {
+	case v.Part.Take() > 0:
+		return m.voiceLine(v)
+	case v.Part == round.PartAnswer:
+		return m.playedLine(v, width)
+	}
+	return ""
+}
+
 // pane is what is sung or played just now.
-func (m *model) pane(v round.View, rows int) []string {
+func (m *model) pane(v round.View, width, rows int) []string {
 	s := m.live.latest
 	if take := v.Part.Take(); take > 0 {
 		trail := s.Trails[take-1]
-		p := newPaper(v, m.live.setup, m.width, rows-1, reached(trail), lead(s, trail))
+		p := newPaper(v, m.live.setup, width, rows-1, reached(trail), lead(s, trail))
 		p.top = moveFor(pitches(s.Trails[:take]...), p.rows, usualMiddle)
 		p.rule()
 		p.sing(trail)
-		return append(p.lines(m.styles), m.voiceLine(v))
+		return append(p.lines(m.styles), m.nowLine(v, width))
 	}
 	if v.Part == round.PartAnswer {
 		var played []float64
@@ -235,27 +263,27 @@ func (m *model) pane(v round.View, rows int) []string {
 		if n := len(s.Played); n > 0 {
 			end = s.Played[n-1].Onset
 		}
-		p := newPaper(v, m.live.setup, m.width, rows-1, end, 0)
+		p := newPaper(v, m.live.setup, width, rows-1, end, 0)
 		p.top = moveFor(played, p.rows, usualMiddle)
 		p.rule()
 		p.play(s.Played)
-		return append(p.lines(m.styles), m.playedLine(v))
+		return append(p.lines(m.styles), m.nowLine(v, width))
 	}
-	lines := m.chartLines(v)
+	lines := m.chartLines(v, width)
 	if m.cfg.About != "" {
-		lines = append(append(lines, ""), draw.Wrap(m.cfg.About, m.width)...)
+		lines = append(append(lines, ""), draw.Wrap(m.cfg.About, width)...)
 	}
 	return lines
 }
 
 // chartLines are the bars of the loop, four on a line, with a mark at the one that sounds.
-func (m *model) chartLines(v round.View) []string {
+func (m *model) chartLines(v round.View, width int) []string {
 	if !v.HasLoop {
 		return nil
 	}
 	const perLine = 4
 	chart := soundingChart(v, m.live.setup)
-	width := m.width / perLine
+	width /= perLine
 	lines := []string{""}
 	for i, bar := range chart.Bars {
 		if i%perLine == 0 {
@@ -273,14 +301,6 @@ func (m *model) chartLines(v round.View) []string {
 		lines[len(lines)-1] += cell
 	}
 	return lines
-}
-
-// soundingChart is the chart of the set-up in the key of this round.
-func soundingChart(v round.View, setup round.Setup) music.Chart {
-	if v.Key == nil || setup.Key == nil {
-		return setup.Chart
-	}
-	return round.TransposedChart(setup.Chart, v.Key, v.Key.PitchClasses()[0]-setup.Key.PitchClasses()[0])
 }
 
 // reached is how far a trail has come, s.
@@ -325,12 +345,12 @@ func centsScale(cents float64) string {
 }
 
 // playedLine lists the played notes; the newest ones where not all fit.
-func (m *model) playedLine(v round.View) string {
+func (m *model) playedLine(v round.View, width int) string {
 	key := keyOf(v)
 	line := ""
 	for _, n := range slices.Backward(m.live.latest.Played) {
 		letter := key.Letter(int(math.Round(n.Pitch))).String()
-		if len(line)+len(letter)+len("played:  ... ") > m.width {
+		if len(line)+len(letter)+len("played:  ... ") > width {
 			line = "... " + line
 			break
 		}
@@ -355,9 +375,9 @@ func (m *model) foot() []string {
 			foot[i] = style.Render(foot[i])
 		}
 	}
-	keys := helpLine(m.width)
+	keys := helpLine(m.live.latest, m.width)
 	if m.cfg.Watch {
-		keys = "any key: skip forward   up/down move   ? help   q quit"
+		keys = "any key: skip forward   s scale   up/down move   ? help   q"
 	}
 	return append(foot, m.styles.Quiet.Render(keys))
 }

@@ -39,13 +39,42 @@ func TestKeysOfARound(t *testing.T) {
 	}
 }
 
-// The help page takes no key but those that leave it.
+// The help takes no key but those that turn its pages and leave it. All of it is on its pages, whatever their size.
 func TestHelpPage(t *testing.T) {
 	m, session := practising(t, demoSettings())
+	m.Update(tea.WindowSizeMsg{Width: 60, Height: 20})
 	m.Update(key("?"))
 	m.Update(key("rn"))
 	if !m.help || len(session.asked) > 0 {
 		t.Errorf("help %v, asked for %v", m.help, session.asked)
+	}
+	first := m.View()
+	m.Update(tea.KeyMsg{Type: tea.KeyRight})
+	if m.View() == first {
+		t.Error("the page does not turn")
+	}
+	for range 9 {
+		m.Update(tea.KeyMsg{Type: tea.KeyUp})
+		m.View()
+	}
+	if m.View() != first {
+		t.Error("the page does not turn back")
+	}
+	for _, size := range sizesAtHand {
+		m.Update(tea.WindowSizeMsg{Width: size.width, Height: size.height})
+		var all []string
+		for _, page := range m.helpPages() {
+			if len(page) > size.height-2 {
+				t.Errorf("%s: a page of %d lines", size.name, len(page))
+			}
+			all = append(all, page...)
+		}
+		text := strings.Join(strings.Fields(strings.Join(all, " ")), " ")
+		for _, b := range bindings {
+			if b.long != "" && size.width < helpColumns && !strings.Contains(text, b.long) {
+				t.Errorf("%s: no %q", size.name, b.long)
+			}
+		}
 	}
 	m.Update(tea.KeyMsg{Type: tea.KeyEsc})
 	if m.help || m.view != roundView {
@@ -204,7 +233,7 @@ func TestPageStandsStill(t *testing.T) {
 		s.View.Elapsed = s.Time - 100
 		s.Pitch = practice.Point{Time: s.Time, Pitch: last.Pitch}
 		m.live.latest = s
-		pane := m.pane(s.View, 14)
+		pane := m.pane(s.View, m.width, 14)
 		column := labelColumns + int(math.Max(0, last.Time-0.5-0.1)/10*72)
 		var past []string
 		for _, line := range pane[:13] {

@@ -16,6 +16,9 @@ import (
 // reportWidth is the width of the report that `larkhand check` prints, columns.
 const reportWidth = 80
 
+// verdictBeside is the width from which the keys at hand stand beside the report, columns.
+const verdictBeside = reportWidth + 2 + panelWidth
+
 // viewVerdict draws what became of a round.
 func (m *model) viewVerdict() string {
 	s := m.live.latest
@@ -36,12 +39,18 @@ func (m *model) viewVerdict() string {
 		kept := draw.Wrap(keptLine(r, m.cfg.Kept), m.width)
 		foot = append(kept[:min(mostWarningLines, len(kept))], foot[1:]...)
 	}
-	lines := m.verdictLines(r)
 	room := m.height - len(head) - len(foot)
+	if m.keys && m.width < verdictBeside {
+		return draw.Page(append(head, m.keysPanel(s.View, m.width, room)...), foot, m.width, m.height)
+	}
+	lines := m.verdictLines(r)
 	m.live.scroll = max(0, min(m.live.scroll, len(lines)-room))
 	shown := lines[m.live.scroll:min(len(lines), m.live.scroll+room)]
 	if left := len(lines) - m.live.scroll - len(shown); left > 0 && len(shown) > 0 {
 		shown = append(shown[:len(shown)-1:len(shown)-1], m.styles.Look.Render(fmt.Sprintf("... %d more lines: down", left+1)))
+	}
+	if m.keys {
+		shown = draw.Beside(shown, m.keysPanel(s.View, panelWidth, room), m.width-panelWidth, m.width)
 	}
 	return draw.Page(append(head, shown...), foot, m.width, m.height)
 }

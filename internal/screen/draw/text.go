@@ -49,6 +49,13 @@ func Beside(left, right []string, leftWidth, width int) []string {
 	return lines
 }
 
+// Fill cuts lines to so many, or adds empty ones.
+func Fill(lines []string, rows int) []string {
+	out := make([]string, rows)
+	copy(out, lines)
+	return out
+}
+
 // Page is exactly height lines: the body cut or filled up, then the foot.
 func Page(body, foot []string, width, height int) string {
 	room := max(0, height-len(foot))

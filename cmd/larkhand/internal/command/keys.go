@@ -92,64 +92,13 @@ func (k keysAtHand) run(cmd *cobra.Command, names []string) error {
 			if i > 0 {
 				fmt.Fprintln(out)
 			}
-			err = drawKey(out, d)
+			err = report.KeysText(out, d)
 		}
 		if err != nil {
 			return err
 		}
 	}
 	return nil
-}
-
-// marks are the notes of a scale for the drawing.
-func marks(notes []report.KeyNote) []keyboard.Note {
-	var out []keyboard.Note
-	for _, n := range notes {
-		out = append(out, keyboard.Note{Class: n.PitchClass, Letter: n.Letter, Number: n.Degree})
-	}
-	return out
-}
-
-// drawKey prints a key as text.
-func drawKey(out io.Writer, d report.KeysDocument) error {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s\n\n", d.Key)
-	rows := [2]string{"number ", "letter "}
-	for _, n := range d.Notes {
-		rows[0] += fmt.Sprintf(" %-4s", n.Degree)
-		rows[1] += fmt.Sprintf(" %-4s", n.Letter)
-	}
-	fmt.Fprintf(&b, "%s\n%s\n\n", strings.TrimRight(rows[0], " "), strings.TrimRight(rows[1], " "))
-	for _, line := range keyboard.Text(marks(d.Notes)) {
-		fmt.Fprintln(&b, line)
-	}
-	if len(d.Bars) > 0 {
-		fmt.Fprintln(&b)
-	}
-	for _, bar := range d.Bars {
-		for i, c := range bar.Chords {
-			where := ""
-			if i == 0 {
-				where = fmt.Sprint(bar.Bar)
-			}
-			fmt.Fprintln(&b, strings.TrimRight(fmt.Sprintf("%3s  %-8s %s", where, c.Symbol, scaleWords(c)), " "))
-		}
-	}
-	_, err := io.WriteString(out, b.String())
-	return err
-}
-
-// scaleWords are the letters over a chord, those of the chord itself in brackets.
-func scaleWords(c report.ChordScaleDocument) string {
-	var words []string
-	for _, n := range c.Notes {
-		if n.InChord {
-			words = append(words, "("+n.Letter+")")
-		} else {
-			words = append(words, n.Letter)
-		}
-	}
-	return strings.Join(words, " ")
 }
 
 // plainKey says a key in words.
@@ -173,7 +122,7 @@ func plainKey(out io.Writer, d report.KeysDocument) error {
 }
 
 // keysPage is the body of the pages for the music stand.
-var keysPage = template.Must(template.New("keys").Funcs(template.FuncMap{"drawing": drawing, "row": func(c report.ChordScaleDocument) string { return scaleWords(c) }}).Parse(
+var keysPage = template.Must(template.New("keys").Funcs(template.FuncMap{"drawing": drawing, "row": report.ChordScaleDocument.Words}).Parse(
 	`{{range .}}<section class="stand" aria-label="{{.Key}}"><h2>{{.Key}}</h2>
 <div class="scroll" tabindex="0" role="region" aria-label="The numbers and letters of {{.Key}}"><table><caption>Letters under numbers</caption>
 <tr><th scope="row">number</th>{{range .Notes}}<td>{{.Degree}}</td>{{end}}</tr>
@@ -193,7 +142,7 @@ func drawing(d report.KeysDocument) (template.HTML, error) {
 		letters = append(letters, n.Letter)
 	}
 	const octaves = 2
-	err := keyboard.SVG(&b, marks(d.Notes), octaves, "Keyboard with "+strings.Join(letters, ", "))
+	err := keyboard.SVG(&b, d.Marks(), octaves, "Keyboard with "+strings.Join(letters, ", "))
 	return template.HTML(b.String()), err // the package escapes its texts
 }
 
