@@ -35,6 +35,7 @@ type Settings struct {
 	CountIn   string `toml:"count_in"`   // bars
 	LoopAlone string `toml:"loop_alone"` // "yes" or "no": the loop plays once through alone first
 	FromTop   string `toml:"from_top"`   // "yes" or "no": take 1 begins where the chart begins
+	Steps     string `toml:"steps"`      // "yes" or "no": numbers and letters are written down before the answer
 	Verdict   string `toml:"verdict"`    // bars for which the verdict stays; "0": until the player goes on
 	Players   string `toml:"players"`    // names with commas between them; empty is one player without a name
 
@@ -54,7 +55,7 @@ type Settings struct {
 func Usual() Settings {
 	return Settings{
 		Key: "C minor", Numbering: music.ScaleNumbers.String(), Chart: "minor vamp", Tempo: "96", Feel: "straight",
-		Timing: round.OnForm.String(), Bars: "4", Thinking: "0", CountIn: "1", LoopAlone: yes, FromTop: yes, Verdict: "0",
+		Timing: round.OnForm.String(), Bars: "4", Thinking: "0", CountIn: "1", LoopAlone: yes, FromTop: yes, Steps: no, Verdict: "0",
 		Instrument: midiin.Keys.String(), Volume: usualVolume,
 	}
 }
@@ -78,7 +79,7 @@ func (s Settings) Setup() (round.Setup, error) {
 	}{
 		{"key", s.readKey}, {"numbering", s.readNumbering}, {"timing", s.readTiming}, {"tempo", s.readTempo},
 		{"chords", s.readChart}, {"feel", s.readFeel}, {"bars", s.readBars}, {"thinking", s.readThinking},
-		{"count_in", s.readCountIn}, {"loop_alone", s.readLoopAlone}, {"from_top", s.readFromTop}, {"verdict", s.readVerdict}, {"players", s.readPlayers},
+		{"count_in", s.readCountIn}, {"loop_alone", s.readLoopAlone}, {"from_top", s.readFromTop}, {"steps", s.readSteps}, {"verdict", s.readVerdict}, {"players", s.readPlayers},
 		{"instrument", s.readInstrument}, {"channels", s.readChannels}, {"midi", s.readMIDI}, {"volume", s.readVolume}, {"muted", s.readMuted}, {"go_on", s.readGoOn},
 	} {
 		if err := step.read(&out); err != nil {
@@ -205,6 +206,14 @@ func (s Settings) readFromTop(out *round.Setup) error {
 		return fmt.Errorf("%q does not say whether take 1 begins where the chart begins: write yes or no", s.FromTop)
 	}
 	out.FromTop = s.FromTop == yes && out.Timing == round.OnForm
+	return nil
+}
+
+func (s Settings) readSteps(out *round.Setup) error {
+	if s.Steps != yes && s.Steps != no {
+		return fmt.Errorf("%q does not say whether numbers and letters are written down: write yes or no", s.Steps)
+	}
+	out.Steps = s.Steps == yes
 	return nil
 }
 

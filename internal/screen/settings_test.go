@@ -33,6 +33,8 @@ func TestSettings(t *testing.T) {
 		{"comma in tempo", func(s *Settings) { s.Tempo = "92,5" }, func(r round.Setup) bool { return r.Tempo == 92.5 }},
 		{"swing", func(s *Settings) { s.Feel = "swing 2:1" }, func(r round.Setup) bool { return r.Swing == 2 }},
 		{"circle", func(s *Settings) { s.Players = " Ada , Bo Lee" }, func(r round.Setup) bool { return len(r.Players) == 2 && r.Players[1].Name == "Bo Lee" }},
+		{"steps", func(s *Settings) { s.Steps = "yes" }, func(r round.Setup) bool { return r.Steps }},
+		{"no steps", func(s *Settings) {}, func(r round.Setup) bool { return !r.Steps }},
 		{"free", func(s *Settings) { s.Timing, s.Bars = "free", "" }, func(r round.Setup) bool { return r.Timing == round.Free && !r.FromTop && r.LeadIn }},
 		{"channel for all", func(s *Settings) { s.Channels = "2" }, func(r round.Setup) bool { return len(r.Players) == 1 && r.Players[0].Microphone == "channel 2" }},
 		{"channel for each", func(s *Settings) { s.Players, s.Channels = "Ada, Bo", "2; 1" }, func(r round.Setup) bool {

@@ -62,6 +62,8 @@ var fields = []field{
 		choices: []string{yes, no}, unused: noLoop},
 	{name: "from_top", label: "from the top", hint: "yes: take 1 begins at bar 1", value: func(s *Settings) *string { return &s.FromTop },
 		choices: []string{yes, no}, unused: noBars},
+	{name: "steps", label: "steps", hint: "yes: write numbers and letters, then play", value: func(s *Settings) *string { return &s.Steps },
+		choices: []string{no, yes}},
 	{name: "verdict", label: "verdict stays", hint: "bars; 0: until you go on", value: func(s *Settings) *string { return &s.Verdict },
 		choices: []string{"0", "2", "4", "8", "16"}, typed: true},
 	{name: "players", empty: "one", label: "players", hint: "names, with commas: they take turns", value: func(s *Settings) *string { return &s.Players }, typed: true},
@@ -204,16 +206,28 @@ func (m *model) viewSetup() string {
 		title, other = "Larkhand: set-up, devices and sound", "tab: the round"
 	}
 	body := []string{m.styles.Strong.Render(draw.Pad(title, m.width-len(other)-1)) + m.styles.Quiet.Render(other), ""}
+	foot := m.setupFoot()
+	var lines []string
+	at := 0 // the line that keys change
 	for i := range fields {
-		if fields[i].onSound == onSound {
-			body = append(body, m.settingLine(i))
+		if fields[i].onSound != onSound {
+			continue
 		}
+		if i == m.form.at {
+			at = len(lines)
+		}
+		lines = append(lines, m.settingLine(i))
 	}
 	if onSound {
-		body = append(body, m.deviceLines(m.height-len(body)-4)...)
+		lines = append(lines, m.deviceLines(m.height-len(body)-len(lines)-4)...)
 	} else if chords := m.form.chords(); chords != "" {
-		body = append(body, draw.Pad("", 17)+m.styles.Quiet.Render(draw.Clip(chords, m.width-17)))
+		lines = append(lines, draw.Pad("", 17)+m.styles.Quiet.Render(draw.Clip(chords, m.width-17)))
 	}
+	return draw.Page(append(body, draw.Around(lines, at, m.height-len(body)-len(foot))...), foot, m.width, m.height)
+}
+
+// setupFoot is what keeps the settings from being practised, or what else is to be said, and the keys.
+func (m *model) setupFoot() []string {
 	var foot []string
 	switch {
 	case m.form.refused != "":
@@ -227,8 +241,7 @@ func (m *model) viewSetup() string {
 	case m.cfg.Kept != "":
 		foot = append(foot, m.cfg.Kept)
 	}
-	foot = append(foot, m.styles.Quiet.Render(draw.Clip("enter start  up/down line  left/right other  tab page  esc quit  ?", m.width)))
-	return draw.Page(body, foot, m.width, m.height)
+	return append(foot, m.styles.Quiet.Render(draw.Clip("enter start  up/down line  left/right other  tab page  esc quit  ?", m.width)))
 }
 
 // deviceLines are the devices that can be chosen on the line of the set-up; the chosen one has a mark.

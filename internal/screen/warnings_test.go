@@ -16,9 +16,11 @@ import (
 // Every warning with a sentence of its own can be read whole on the smallest terminal and on the usual one, and line by line; the music goes on.
 func TestEveryWarningIsShown(t *testing.T) {
 	texts := map[round.Warning]string{
-		round.SoundLost: "120 ms of sound were lost: the machine was too busy; close other programs.",
-		round.NotKept:   "The round could not be kept: the disk is full.",
-		round.Care:      "You have practised for half an hour: rest the voice and the hands, and stop at pain or hoarseness; if it stays, ask a professional.",
+		round.SoundLost:  "120 ms of sound were lost: the machine was too busy; close other programs.",
+		round.NotKept:    "The round could not be kept: the disk is full.",
+		round.Unreadable: "\"9\" is no number: write 1 to 7, with # or b before it where needed, as in \"1 1 2 b3\".",
+		round.NotSounded: "The take cannot be heard: there is no speaker.",
+		round.Care:       "You have practised for half an hour: rest the voice and the hands, and stop at pain or hoarseness; if it stays, ask a professional.",
 	}
 	for w := round.MicrophoneSilent; w <= round.Care; w++ {
 		text := w.Sentence()

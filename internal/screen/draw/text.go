@@ -56,6 +56,12 @@ func Fill(lines []string, rows int) []string {
 	return out
 }
 
+// Around are so many lines with the one at a place among them, in the middle where there are others on both sides.
+func Around(lines []string, at, rows int) []string {
+	from := max(0, min(at-rows/2, len(lines)-rows))
+	return lines[from:min(len(lines), from+max(0, rows))]
+}
+
 // Page is exactly height lines: the body cut or filled up, then the foot.
 func Page(body, foot []string, width, height int) string {
 	room := max(0, height-len(foot))

@@ -38,6 +38,24 @@ func TestNothingIsWider(t *testing.T) {
 	})
 }
 
+// TestAround: as many lines as there is room for, in their order, the one at the place among them.
+func TestAround(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var lines []string
+		for i := range rapid.IntRange(1, 30).Draw(t, "lines") {
+			lines = append(lines, strings.Repeat("x", i))
+		}
+		at, rows := rapid.IntRange(0, len(lines)-1).Draw(t, "at"), rapid.IntRange(1, 40).Draw(t, "rows")
+		got := Around(lines, at, rows)
+		if len(got) != min(rows, len(lines)) {
+			t.Fatalf("%d lines, want %d", len(got), min(rows, len(lines)))
+		}
+		if first := len(got[0]); at < first || at >= first+len(got) || len(got[len(got)-1]) != first+len(got)-1 {
+			t.Errorf("lines %d to %d without %d", first, len(got[len(got)-1]), at)
+		}
+	})
+}
+
 // TestStylesWithoutColour: then text is plain, so that nothing hangs on colour.
 func TestStylesWithoutColour(t *testing.T) {
 	var out bytes.Buffer

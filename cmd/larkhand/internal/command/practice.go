@@ -91,6 +91,7 @@ var practiceSettings = []struct {
 	{"count-in", "`bars` counted before take 1", func(s *screen.Settings) *string { return &s.CountIn }},
 	{"loop-alone", "whether the loop plays once alone first: `yes` or no", func(s *screen.Settings) *string { return &s.LoopAlone }},
 	{"from-top", "whether take 1 begins at bar 1 of the chart: `yes` or no", func(s *screen.Settings) *string { return &s.FromTop }},
+	{"steps", "whether numbers and letters are written down before the answer: `yes` or no", func(s *screen.Settings) *string { return &s.Steps }},
 	{"verdict", "`bars` for which the verdict stays before the next round comes; 0: until you go on", func(s *screen.Settings) *string { return &s.Verdict }},
 	{"players", "`names` of the players, with commas between them", func(s *screen.Settings) *string { return &s.Players }},
 	{"instrument", "`kind` of instrument: keys or guitar", func(s *screen.Settings) *string { return &s.Instrument }},
