@@ -137,7 +137,7 @@ func moment(t *testing.T, m *model, part round.Part, elapsed float64) practice.S
 	t.Helper()
 	const began, bar, beat = 100.0, 2.5, 0.625 // s
 	beats := int(math.Ceil((4*bar - elapsed) / beat))
-	return practice.Snapshot{
+	s := practice.Snapshot{
 		Time: began + elapsed,
 		View: round.View{
 			Part: part, PartName: part.String(), Prompt: "What to do now.", Round: 3, Key: m.live.setup.Key, NextKey: m.live.setup.Key, Tempo: 96, NextTempo: 96,
@@ -145,19 +145,35 @@ func moment(t *testing.T, m *model, part round.Part, elapsed float64) practice.S
 			BarsLeft: beats / 4, BeatsLeft: beats % 4, SecondsLeft: 4*bar - elapsed, Elapsed: elapsed, Can: canIn(part),
 		},
 	}
+	if part == round.PartNumbers || part == round.PartLetters {
+		s.View.Open, s.View.Steps, s.View.BarsLeft, s.View.BeatsLeft, s.View.SecondsLeft = true, true, 0, 0, 0
+	}
+	return s
 }
 
 // canIn is what keys would do in a part of a round with a key and a loop.
 func canIn(part round.Part) []round.Action {
 	switch part {
 	case round.PartIdle:
-		return []round.Action{round.GoOn, round.AnotherKey, round.Slower, round.Faster, round.Mute, round.Learn, round.Quit}
-	case round.PartTake2, round.PartThinking, round.PartAnswer:
-		return []round.Action{round.GoOn, round.Repeat, round.Skip, round.Stop, round.AnotherKey, round.Slower, round.Faster, round.Mute, round.Quit}
+		return []round.Action{round.GoOn, round.AnotherKey, round.Slower, round.Faster, round.Mute, round.Learn, round.Steps, round.HearKey, round.Quit}
 	case round.PartOver:
 		return nil
 	}
-	return []round.Action{round.GoOn, round.Repeat, round.Skip, round.Stop, round.AnotherKey, round.Slower, round.Faster, round.Mute, round.Learn, round.Quit}
+	can := []round.Action{round.GoOn, round.Repeat, round.Skip, round.Stop, round.AnotherKey, round.Slower, round.Faster, round.Mute, round.Steps, round.Quit}
+	hear := []round.Action{round.HearTake, round.HearNotes, round.HearKey, round.HearChord}
+	switch part {
+	case round.PartNumbers, round.PartLetters, round.PartThinking:
+		return append(append(can, hear...), round.SingAgain, round.Pieces, round.Misheard)
+	case round.PartAnswer:
+		return append(can, round.Pieces)
+	case round.PartVerdict:
+		return append(append(can, hear...), round.Learn, round.Misheard)
+	case round.PartLoopAlone:
+		return append(can, round.HearKey, round.HearChord, round.Learn)
+	case round.PartTake2:
+		return can
+	}
+	return append(can, round.Learn)
 }
 
 // slide is a voice that goes from one pitch to another in so many seconds, every 10 ms, from a time on.

@@ -94,9 +94,13 @@ func (m *model) large(v round.View) []string {
 	case v.Part == round.PartLoopAlone:
 		name = "loop"
 	}
-	part := big(strings.ToUpper(name), left-2-countColumns, (glyphRows+1)/2)
-	count := big(m.count(v), countColumns, (glyphRows+1)/2)
-	block := draw.Beside(part, count, left-2-countColumns, left-2)
+	block, count := []string(nil), m.count(v)
+	if count == "" { // then a long name has its room
+		block = big(strings.ToUpper(name), left-2, (glyphRows+1)/2)
+	} else {
+		part := big(strings.ToUpper(name), left-2-countColumns, (glyphRows+1)/2)
+		block = draw.Beside(part, big(count, countColumns, (glyphRows+1)/2), left-2-countColumns, left-2)
+	}
 	if height == glyphRows {
 		block = append([]string{""}, block...)
 	}
