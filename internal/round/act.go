@@ -80,12 +80,16 @@ func (m *Machine) goOn() {
 	case PartNumbers, PartLetters:
 		m.leaveStepOut()
 	case PartThinking:
-		if math.IsInf(m.deadline, 1) {
-			m.enterAnswer(now, now)
+		if !math.IsInf(m.deadline, 1) {
+			m.shorten(m.nextLine())
+			m.facts.Awaited = m.deadline
 			return
 		}
-		m.shorten(m.nextLine())
-		m.facts.Awaited = m.deadline
+		if kind, gone := m.missing(m.needs(PartAnswer)); gone { // it can wait for that
+			m.warnGone(kind, now)
+			return
+		}
+		m.enterAnswer(now, now)
 	case PartAnswer:
 		m.endOfAnswer(now)
 	}

@@ -40,11 +40,19 @@ func Judge(takes []Take, answer Answer, opt Options) (Round, error) {
 	}
 	played := Played(answer.Notes)
 	r.Alignment = match.AlignWith(r.Phrase, played, match.Options{TuningCents: last.Voice.TuningCents})
+	played, pauses := joined(r.Phrase, played, r.Alignment, r.Pieces)
+	if len(pauses.starts) > 0 {
+		r.Alignment = match.AlignWith(r.Phrase, played, match.Options{TuningCents: last.Voice.TuningCents})
+	}
 	r.borrow(played)
 	hunting := hunt.Options{Guitar: opt.Instrument == midiin.Guitar}
 	r.Finding = hunt.Find(r.Phrase, played, r.Alignment, hunting)
 	if err := r.judgeSteps(opt.Written, played, hunting); err != nil {
 		return Round{}, err
+	}
+	pauses.undo(&r.Finding)
+	if r.Steps != nil {
+		pauses.undo(&r.Steps.Finding)
 	}
 	early := r.respond()
 	r.Remarks = r.remarks(early)

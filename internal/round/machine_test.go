@@ -1,6 +1,7 @@
 package round
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"reflect"
@@ -56,14 +57,51 @@ func line(c Command) string {
 		text += fmt.Sprintf(" %d", c.Facts.Round)
 	case SaveRound:
 		text += fmt.Sprintf(" %d, complete %v, %d takes", c.Facts.Round, c.Facts.Complete, len(c.Facts.Takes))
+		if more := gathered(c.Facts); more != "" {
+			text += "; " + more
+		}
 	case Warn:
 		text += ": " + c.Warning.String()
+	case PlaySound:
+		text += ": " + cmp.Or(c.Sound.String(), "nothing")
+	case MarkRound:
+		text += fmt.Sprintf(" %d: %v", c.Round, c.Misheard)
+	case NoteDown:
+		text += ": " + gathered(c.Facts)
 	}
 	if c.Short {
 		text += ", short"
 	}
 	return text
 }
+
+// gathered writes down what facts hold besides recordings.
+func gathered(f Facts) string {
+	var list []string
+	if w := f.Written; w != nil {
+		for _, step := range []struct {
+			text    string
+			seconds *float64
+		}{{w.Numbers, w.NumbersSeconds}, {w.Letters, w.LettersSeconds}} {
+			if step.seconds != nil {
+				list = append(list, fmt.Sprintf("%q in %.2f s", step.text, *step.seconds))
+			}
+		}
+	}
+	if words := f.Helped.Words(); words != "" {
+		list = append(list, words)
+	}
+	if len(f.Pieces) > 0 {
+		list = append(list, fmt.Sprintf("pieces from %.2f", f.Pieces))
+	}
+	if f.Misheard {
+		list = append(list, "misheard")
+	}
+	return strings.Join(list, "; ")
+}
+
+func write(at float64, text string) Event { return Event{Kind: Wrote, Time: at, Text: text} }
+func began(at, seconds float64) Event     { return Event{Kind: SoundBegan, Time: at, Seconds: seconds} }
 
 func press(at float64, a Action) Event     { return Event{Kind: Pressed, Time: at, Action: a} }
 func tick(at float64) Event                { return Event{Kind: Tick, Time: at} }

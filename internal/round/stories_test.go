@@ -85,10 +85,62 @@ var stories = []struct {
 	{name: "overrun", from: 3, events: []Event{press(0, GoOn), sing(3), {Kind: Overrun, Time: 3.5, Seconds: 0.128}, tick(4)}},
 	{name: "what cannot be judged is said", from: 16.5, events: []Event{press(0, GoOn), sing(3), rest(4), sing(7), rest(8), play(13, 60), let(14, 60), tick(16.3), {Kind: CannotJudge, Time: 16.6, Text: "take 2 is silent"}}},
 	{name: "louder or softer plays the loop alone again", change: func(s *Setup) { s.LeadIn, s.FromTop = true, true }, from: 24, events: []Event{press(0, GoOn), sing(9), rest(10), sing(13), rest(14), play(20, 60), let(21, 60), {Kind: VolumeChanged, Time: 25}, tick(42)}},
+
+	{name: "both steps", change: written, from: 9, events: told(write(14.25, "1 1 2 3"), write(20.25, "c c d eb"), tick(60), play(63, 60), let(63.5, 60), tick(64.25), tick(68.25))},
+	{name: "both steps, free", change: func(s *Setup) { free(s); s.Steps = true }, from: 9, events: told(write(14, "1123"), write(20, "ccdeb"), tick(60), play(63, 60), let(63.5, 60), tick(66.5))},
+	{name: "the numbers are left out", change: written, from: 9, events: told(press(14, GoOn), write(20.25, "C C D Eb"), play(23, 60), let(23.5, 60), tick(28.25))},
+	{name: "the letters are left out by writing nothing", change: written, from: 9, events: told(write(14.25, "1 1 2 3"), write(20.25, "  "), play(23, 60), let(23.5, 60), tick(28.25))},
+	{name: "both are left out", change: written, from: 9, events: told(press(14, GoOn), press(16, GoOn), press(18, GoOn), tick(24.25))},
+	{name: "a first note while numbers are written", change: written, from: 9, events: told(play(13, 60), write(13.2, "1 1 2 3"), let(13.5, 60), tick(18.25))},
+	{name: "a first note while letters are written keeps the numbers", change: written, from: 9, events: told(write(14.25, "1 1 2 3"), play(16, 60), let(16.5, 60), tick(20.25))},
+	{name: "what cannot be read is refused, and again", change: written, from: 9, events: told(write(14, "1 1 2 9"), write(15, "C C"), write(16.25, "1 1 2 3"), write(17, "H"), write(18.25, "C C D Eb"), press(19, Skip))},
+	{name: "steps by a key press, before take 2 is over and after", from: 6, events: []Event{press(0, GoOn), sing(3), rest(5), sing(7), press(8, Steps), rest(9), tick(10.5), press(11, Steps), write(12.25, "1"), write(13.25, "C"), press(14, GoOn), tick(20), tick(24.3), sing(25), rest(26), tick(29), sing(29), rest(30), tick(32.5), sing(33), rest(34), tick(36.5)}},
+
+	{name: "sing again on the form", change: written, from: 9, events: told(write(14.25, "1 1 2 3"), press(15, SingAgain), tick(16.25), sing(16.5), rest(19), tick(20.25), write(25.25, "1 1 2"), press(26, GoOn), play(27, 60), let(27.5, 60), tick(32.25))},
+	{name: "sing again from the top", change: func(s *Setup) { written(s); s.FromTop = true }, from: 9, events: told(press(15, SingAgain), tick(18.25), sing(18.5), rest(19), tick(22.25), press(23, Quit))},
+	{name: "sing again, shortened to the next bar line", change: func(s *Setup) { written(s); s.FromTop = true }, from: 9, events: told(press(11, SingAgain), press(12, GoOn), tick(12.25), tick(17), press(18, Quit))},
+	{name: "sing again, free", change: func(s *Setup) { free(s); s.Steps = true }, from: 9, events: told(press(15, SingAgain), sing(16), rest(19), tick(20.5), press(26, GoOn), play(27, 60), let(27.5, 60), tick(31))},
+	{name: "sing again in the thinking room with bars", from: 9, events: told(press(11, SingAgain), tick(12.25), sing(13), rest(15), tick(18.25), play(20, 60), let(20.5, 60), tick(24))},
+	{name: "faster while take 2 is to be sung again waits for the next round", change: written, from: 14, events: told(press(15, SingAgain), press(15.5, Faster), tick(16.25), sing(16.5), rest(19), press(21, Stop))},
+	{name: "repeat while take 2 is to be sung again", change: written, from: 14, events: told(press(15, SingAgain), press(15.5, Repeat), tick(21))},
+
+	{name: "a take is heard in the thinking room with bars", from: 9, events: told(press(11, HearTake), began(11.1, 4), tick(13), tick(20), play(21, 60), let(21.5, 60), tick(26.25))},
+	{name: "a second press ends the sound, and so does going on", change: written, from: 9, events: told(press(12, HearTake), began(12.1, 4), press(13, HearTake), Event{Kind: Pressed, Time: 14, Action: HearTake, Amount: 1}, began(14.1, 4), press(15, HearNotes), began(16, 4), press(17, GoOn), press(18, GoOn), press(19, GoOn))},
+	{name: "going on while the key note sounds goes on", change: written, from: 9, events: told(press(12, HearKey), began(12.1, 2), press(13, GoOn), press(13.5, HearChord), began(13.6, 2), tick(16), press(16.5, HearChord), began(16.6, 2), play(17, 60))},
+	{name: "the key note before the start and while the loop is alone", change: func(s *Setup) { s.LeadIn = true }, events: []Event{press(0, HearKey), began(0.1, 2), press(1, GoOn), press(2, HearKey), began(2.1, 2), press(3, HearTake), press(8.5, HearChord), tick(10)}},
+	{name: "nothing is heard while the microphone records", from: 3, events: []Event{press(0, GoOn), sing(3), press(4, HearKey), press(4.1, HearTake), press(4.2, SingAgain), press(4.3, Pieces), press(4.4, Misheard), tick(5)}},
+	{name: "a sound that cannot be made", change: written, from: 11, events: told(press(12, HearNotes), began(12.1, 0), press(13, HearNotes), began(13.1, 3), press(14, HearNotes))},
+	{name: "at the verdict it stands while somebody listens", from: 14, events: told(play(13, 60), let(14, 60), press(17, HearTake), began(17.1, 4), tick(30), press(31, Misheard), press(32, Misheard), press(33, GoOn))},
+
+	{name: "in pieces, with a hearing between them", change: written, from: 9, events: told(press(11, Pieces), play(13, 60), let(13.4, 60), play(13.5, 60), let(13.9, 60), press(20, HearTake), began(20.1, 4), play(26, 62), let(26.4, 62), press(26.5, HearKey), began(26.6, 2), play(27, 63), let(27.4, 63), tick(60), press(61, GoOn))},
+	{name: "in pieces, a pause and a key held into it", change: free, from: 9, events: told(press(11, Pieces), play(13, 60), let(13.4, 60), play(14.8, 60), let(15, 60), play(16.6, 62), play(19.7, 63), let(19.7, 62), play(20, 65), tick(60), press(61, GoOn))},
+	{name: "in pieces after all, in the midst of the answer", from: 12, events: told(play(13, 60), let(13.4, 60), press(14, Pieces), tick(30), play(31, 62), let(31.5, 62), press(33, GoOn))},
+	{name: "in pieces no longer", change: free, from: 9, events: told(press(11, Pieces), press(12, Pieces), play(13, 60), let(13.4, 60), tick(20))},
+	{name: "in pieces, forgotten", change: free, from: 9, events: told(press(11, Pieces), play(13, 60), let(13.4, 60), tick(60), tick(110), tick(160), tick(210), tick(260), tick(310), tick(360), tick(410), tick(460), tick(510), tick(560), tick(610), tick(660), tick(710), tick(760), tick(810), tick(860), tick(912), tick(914))},
+
+	{name: "misheard, with steps", change: written, from: 9, events: told(press(12, Misheard), press(13, Misheard), press(14, Misheard), write(15.25, "1 1 2 3"), press(16, GoOn), play(17, 60), let(17.5, 60), tick(22.25), press(23, Misheard))},
+
+	{name: "MIDI port gone while numbers are written, and back", change: written, from: 9, events: told(lost(12, Keyboard), write(14.25, "1 1 2 3"), write(15.25, "C C D Eb"), found(16, Keyboard), play(17, 60), let(17.5, 60), tick(22.25))},
+	{name: "MIDI port gone while numbers are written, and not back", change: written, from: 9, events: told(lost(12, Keyboard), write(14.25, "1 1 2 3"), press(15, GoOn), press(16, GoOn), found(17, Keyboard), press(18, GoOn))},
+	{name: "microphone gone when take 2 is to be sung again", change: written, from: 9, events: told(lost(12, Microphone), press(13, SingAgain), found(14, Microphone), press(15, SingAgain), lost(15.5, Microphone), tick(20))},
+	{name: "speaker gone while a take sounds", change: written, from: 9, events: told(press(12, HearTake), began(12.1, 4), lost(13, Speaker), press(14, HearTake), found(15, Speaker), press(16, HearTake))},
+	{name: "the machine slept over the letters", change: written, from: 12, events: told(write(14.25, "1 1 2 3"), press(15, HearKey), tick(4000), press(4001, GoOn))},
+	{name: "quit in the numbers", change: written, from: 12, events: told(press(13, HearKey), press(14, Quit))},
+	{name: "quit in the letters keeps the numbers", change: written, from: 12, events: told(write(14.25, "1 1 2 3"), press(15, Quit))},
+	{name: "quit in the thinking room after both", change: written, from: 12, events: told(write(14.25, "1 1 2 3"), write(15.25, "C C D Eb"), press(16, Quit))},
+	{name: "quit while take 2 is to be sung again", change: written, from: 12, events: told(press(15, SingAgain), press(15.5, Quit))},
+	{name: "quit in an answer in pieces", change: written, from: 12, events: told(press(12, Pieces), play(13, 60), let(13.4, 60), play(16, 62), press(17, Quit))},
+	{name: "a circle of two with steps", change: func(s *Setup) { apart(s); s.Steps = true }, from: 9, events: told(from("b", write(14.25, "1 1 2 3")), write(15.25, "C C D Eb"), from("a", play(16, 60)), from("b", play(17, 60)), from("b", let(17.5, 60)), tick(22.25), tick(30.3), from("right", sing(31)), rest(32), tick(36.3), press(37, Quit))},
 }
 
-func free(s *Setup) { s.Timing = Free }
-func pair(s *Setup) { s.Players = []Person{{Name: "Alma"}, {Name: "Bero"}} }
+// told are the takes of a round on which the stories about numbers and letters, hearing and pieces build, and what follows them.
+func told(after ...Event) []Event {
+	return append([]Event{press(0, GoOn), sing(3), rest(5), sing(7), rest(9), tick(10.5)}, after...)
+}
+
+func written(s *Setup) { s.Steps = true }
+func free(s *Setup)    { s.Timing = Free }
+func pair(s *Setup)    { s.Players = []Person{{Name: "Alma"}, {Name: "Bero"}} }
 func apart(s *Setup) {
 	s.Players = []Person{{"Alma", "left", "a"}, {"Bero", "right", "b"}}
 }
