@@ -157,7 +157,11 @@ func (r *Round) largestStep() int {
 func Row(r round.Round, at time.Time, sang, played bool) Round {
 	row := Round{
 		At: at, Sang: sang, Played: played, Key: r.Key.String(), Tempo: math.NaN(),
-		Label: r.Finding.Label, Response: math.NaN(), Takes: [2]Centring{unsung, unsung}, Notes: NotesOf(r),
+		Label: r.Finding.Label, Response: math.NaN(), Takes: [2]Centring{unsung, unsung}, Notes: NotesOf(r), Links: LinksOf(r),
+		Pieces: len(r.Pieces) > 0, Heard: HeardAny(r.Helped),
+	}
+	if n := len(r.Phrase); n > 0 {
+		row.Seconds = r.Phrase[n-1].Onset - r.Phrase[0].Onset
 	}
 	if r.Loop != nil {
 		row.Tempo = r.Loop.Tempo
@@ -175,6 +179,12 @@ func Row(r round.Round, at time.Time, sang, played bool) Round {
 		}
 	}
 	return row
+}
+
+// HeardAny reports whether something was sounded for the player before the answer.
+func HeardAny(h round.Helped) bool {
+	h.SungAgain = 0 // is no sound
+	return !h.Zero()
 }
 
 var unsung = Centring{math.NaN(), math.NaN()}
@@ -204,7 +214,8 @@ func medianOfClear(notes []voice.Note, quantity func(voice.Note) float64) float6
 func NotesOf(r round.Round) []Note {
 	notes := make([]Note, len(r.Phrase))
 	for i, s := range r.Phrase {
-		notes[i] = Note{Degree: r.Key.Degree(s.Semitone, r.Numbering), Step: NoStep, Verdict: match.Unclear}
+		notes[i] = Note{Degree: r.Key.Degree(s.Semitone, r.Numbering), Step: NoStep, Verdict: match.Unclear,
+			Pitch: s.Semitone, Outside: Outside(r.Key, s.Semitone)}
 		if i > 0 && !s.Unclear && !r.Phrase[i-1].Unclear {
 			notes[i].Step = within(s.Semitone-r.Phrase[i-1].Semitone, widestStep)
 		}

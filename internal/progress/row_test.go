@@ -2,12 +2,14 @@ package progress
 
 import (
 	"math"
+	"reflect"
 	"slices"
 	"testing"
 
 	"larkhand/hunt"
 	"larkhand/internal/music"
 	"larkhand/internal/round"
+	"larkhand/internal/steps"
 	"larkhand/match"
 	"larkhand/voice"
 )
@@ -27,8 +29,11 @@ func TestRow(t *testing.T) {
 	response := 1.5
 	r := round.Round{
 		Key: key, Numbering: music.AlteredNumbers, Takes: []round.Take{take(-10, 49, 4), take(2, -3, -6)},
-		Agreement:       &round.Agreement{Agreement: match.Agreement{SamePhrase: true}},
-		Phrase:          []match.Sung{{Semitone: 60}, {Semitone: 63, Unclear: true}, {Semitone: 68}, {Semitone: 59}},
+		Agreement: &round.Agreement{Agreement: match.Agreement{SamePhrase: true}},
+		Phrase:    []match.Sung{{Semitone: 60, Onset: 0.5}, {Semitone: 63, Unclear: true, Onset: 1}, {Semitone: 68, Onset: 1.5}, {Semitone: 59, Onset: 2.25}},
+		Pieces:    []float64{3}, Helped: round.Helped{Take1: 1, SungAgain: 1},
+		Steps: &steps.Result{Links: []steps.Link{{Name: steps.Voice, Compared: 4}, {Name: steps.Ear, To: steps.Numbers, Compared: 4, Failed: true,
+			Mistakes: []steps.Mistake{{Place: 2}, {Place: 0}, {Place: 2}, {Place: steps.None}}}, {Name: steps.Fingers, From: steps.Numbers, To: steps.Played, Compared: 3}}},
 		ResponseSeconds: &response,
 		Alignment: match.Alignment{Pairs: []match.Pair{
 			{Sung: 0, Played: 0, Verdict: match.Same}, {Sung: match.None, Played: 1, Verdict: match.Added},
@@ -38,8 +43,9 @@ func TestRow(t *testing.T) {
 			{Kind: hunt.Creep, Sung: []int{0, 2}}, {Kind: hunt.Touch, Sung: []int{2}}, {Kind: hunt.Restart}}},
 	}
 	row := Row(r, seasonStart, true, false)
-	want := []Note{{Degree: "1", Step: NoStep, Verdict: match.Same}, {Degree: "b3", Step: NoStep, Verdict: match.Unclear},
-		{Degree: "b6", Step: NoStep, Verdict: match.Different, Kinds: KindOf(hunt.Creep) | KindOf(hunt.Touch)}, {Degree: "7", Step: -9, Verdict: match.LeftOut}}
+	want := []Note{{Degree: "1", Step: NoStep, Verdict: match.Same, Pitch: 60}, {Degree: "b3", Step: NoStep, Verdict: match.Unclear, Pitch: 63},
+		{Degree: "b6", Step: NoStep, Verdict: match.Different, Kinds: KindOf(hunt.Creep) | KindOf(hunt.Touch), Pitch: 68},
+		{Degree: "7", Step: -9, Verdict: match.LeftOut, Pitch: 59, Outside: true}}
 	if !slices.Equal(row.Notes, want) {
 		t.Errorf("notes %v, want %v", row.Notes, want)
 	}
@@ -49,6 +55,17 @@ func TestRow(t *testing.T) {
 	}
 	if row.Key != "C minor" || row.Response != 1.5 || !math.IsNaN(row.Tempo) || row.Agreement != SamePhrase || !row.Sang || row.Played || row.Label != hunt.Searched {
 		t.Errorf("row %+v", row)
+	}
+	if row.Seconds != 1.75 || !row.Pieces || !row.Heard {
+		t.Errorf("%v s, in pieces %v, heard %v", row.Seconds, row.Pieces, row.Heard)
+	}
+	links := []LinkResult{{Name: steps.Voice, Compared: 4}, {Name: steps.Ear, Compared: 4, Failed: true, Notes: []int{0, 2}}, {Name: steps.Fingers, Joined: true, Compared: 3}}
+	if !reflect.DeepEqual(row.Links, links) {
+		t.Errorf("links %+v, want %+v", row.Links, links)
+	}
+	r.Pieces, r.Helped, r.Steps = nil, round.Helped{SungAgain: 1}, nil
+	if row := Row(r, seasonStart, true, false); row.Pieces || row.Heard || row.Links != nil {
+		t.Errorf("a round without steps, pieces and sounds has %+v", row)
 	}
 	if c := CentringOf(round.WrittenTake("phrase.mid", nil)); !math.IsNaN(c.CentreCents) || !math.IsNaN(c.SpreadCents) {
 		t.Errorf("a written take has the centre %v", c)
