@@ -133,6 +133,9 @@ func responseTo(f *Finished, judged round.Round) *round.Response {
 	if !ok {
 		return nil
 	}
+	if !judged.Straight() { // nobody waited for the loop
+		r.Wait, r.NetSeconds = 0, r.Seconds
+	}
 	return &r
 }
 
@@ -169,7 +172,7 @@ func (e *engine) save(c round.Command) {
 	}
 	f := e.finished(c.Facts)
 	e.writeSheet(f.Facts)
-	e.kept = nil
+	e.before, e.kept = e.kept, nil
 	whole := make(chan struct{})
 	e.onDisk(func() { close(whole) })
 	e.onBench(func() {
@@ -181,6 +184,7 @@ func (e *engine) save(c round.Command) {
 			e.report(verdict{f, 0})
 		}
 		told, err := e.hand(f)
+		e.handed = handed{f, err}
 		e.report(saved{c.Round, told, err})
 	})
 	e.over++

@@ -42,29 +42,34 @@ type engine struct {
 	standings []standing      // by port, up to the oldest of played
 
 	reference Reference // nil: what the speaker sends is not known
+	player    Player    // nil: nothing can be heard again
+	asked     int       // sounds that were asked for or ended
 	looping   bool
 	volume    float64              // dB below full
 	ways      map[*ear]*bleed.Path // of the loop into the microphones; belongs to the bench
 
 	kept      *recorded
+	before    *recorded // the round that was handed over last; nil once another is recorded
 	taking    *recordedTake
 	answering *recordedAnswer
 	unsynced  bool
 	synced    float64
 
-	frames  []voice.Frame
-	pitch   Point
-	trails  [2][]Point
-	shown   []midiin.Note
-	notices []Notice
-	result  *Result
-	judging int
-	over    int // rounds that were saved
+	frames     []voice.Frame
+	pitch      Point
+	trails     [2][]Point
+	understood [2][]voice.Note
+	shown      []midiin.Note
+	notices    []Notice
+	result     *Result
+	judging    int
+	over       int // rounds that were saved
 
 	disk, bench *clerk
 	reports     chan any         // from the clerks: verdict, saved, trouble
 	late        []any            // reports that were read while a clerk was busy
 	verdicts    map[int]Finished // belongs to the bench
+	handed      handed           // likewise
 	broken      bool             // an error of the disk was told in this round
 }
 
@@ -82,6 +87,7 @@ func newEngine(cfg Config) (*engine, error) {
 		pitch: Point{Pitch: math.NaN(), Level: backgroundFloor}, ways: map[*ear]*bleed.Path{}, volume: cfg.Volume,
 	}
 	e.reference, _ = cfg.Speaker.(Reference)
+	e.player, _ = cfg.Speaker.(Player)
 	for _, mic := range cfg.Microphones {
 		ear, err := newEar(mic.Name(), mic.Rate())
 		if err != nil {
@@ -165,6 +171,10 @@ func (e *engine) obey(c round.Command) {
 		if e.kept != nil {
 			e.writeSheet(c.Facts)
 		}
+	case round.PlaySound:
+		e.letHear(c.Sound)
+	case round.MarkRound:
+		e.mark(c)
 	}
 }
 
@@ -266,6 +276,7 @@ func (e *engine) listen(mic *ear, chunk []float32) {
 	sings := alone || e.part == round.PartCountIn || e.part.Take() > 0
 	if !sings || e.singerEar() != mic {
 		mic.rest()
+		mic.detector.stop(e.now) // the machine takes it for granted
 		return
 	}
 	e.follow(mic, chunk, func(f voice.Frame) {
@@ -413,6 +424,10 @@ func (e *engine) heed(report any) {
 		e.keep(r)
 	case learned:
 		e.know(r)
+	case understood:
+		e.hear(r)
+	case marked:
+		e.markSet(r)
 	case trouble:
 		if !e.broken { // the others follow from it
 			e.broken = true

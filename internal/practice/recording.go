@@ -10,6 +10,7 @@ import (
 	"larkhand/internal/round"
 	"larkhand/internal/safefile"
 	"larkhand/midiin"
+	"larkhand/voice"
 )
 
 // writeSeconds is how much sound is written at once: with the time that a disk takes, no more than half a second is lost.
@@ -32,6 +33,7 @@ type recordedTake struct {
 	from    int64     // position of the first sample
 	samples []float32 // so far
 	length  int       // samples in the end
+	codes   []byte    // they, as they are written, once the take has ended
 	written int       // samples that were handed to the disk
 	file    *takeFile
 	done    chan struct{} // closed when the file is whole
@@ -72,7 +74,7 @@ func (e *engine) beginTake(c round.Command) {
 	}
 	e.kept.takes = append(e.kept.takes, t)
 	e.taking = t
-	e.trails[c.Take-1] = e.trailSince(mic.time(from))
+	e.trails[c.Take-1], e.understood[c.Take-1] = e.trailSince(mic.time(from)), nil
 	e.writeSheet(c.Facts)
 	e.onDisk(func() {
 		t.file = createTake(t.path, t.rate)
@@ -106,7 +108,8 @@ func (e *engine) endTake(c round.Command) {
 	e.taking = nil
 	n := min(max(int(t.ear.position(c.Cut)-t.from), 0), len(t.samples))
 	t.samples, t.length = t.samples[:n], n
-	codes := appendCodes(nil, t.samples[min(t.written, n):])
+	t.codes = appendCodes(make([]byte, 0, n*wavSampleAt), t.samples)
+	codes := t.codes[min(t.written, n)*wavSampleAt:]
 	e.onDisk(func() {
 		t.file.write(codes)
 		t.err = t.file.finish(n)
@@ -221,7 +224,7 @@ func (e *engine) newFolder(number int) *recorded {
 		}
 		syncFolder(filepath.Dir(k.folder))
 	})
-	e.trails, e.shown, e.broken = [2][]Point{}, nil, false
+	e.trails, e.understood, e.shown, e.broken, e.before = [2][]Point{}, [2][]voice.Note{}, nil, false, nil
 	return k
 }
 
@@ -240,7 +243,9 @@ func (e *engine) discard(c round.Command) {
 		if t.number != c.Take {
 			return false
 		}
+		backing := filepath.Join(filepath.Dir(t.path), backingNames[t.number])
 		e.onDisk(func() { e.remove(t.path) })
+		e.onBench(func() { e.remove(backing) }) // which its analysis may have written
 		return true
 	})
 }

@@ -47,6 +47,11 @@ type sheet struct {
 	Awaited    float64    `json:"awaited,omitempty"`
 	Complete   bool       `json:"complete"`
 	Troubles   []string   `json:"troubles,omitempty"`
+
+	Written  *sheetWritten `json:"written,omitempty"`
+	Pieces   []float64     `json:"pieces,omitempty"`
+	Helped   *round.Helped `json:"helped,omitempty"`
+	Misheard bool          `json:"misheard,omitempty"`
 }
 
 // sheetCut is where a recording lies; To is From as long as it goes on.
@@ -55,12 +60,27 @@ type sheetCut struct {
 	To   float64 `json:"to"`
 }
 
+// sheetWritten is what was written down, as it was typed, and how long that took in s.
+type sheetWritten struct {
+	Numbers        string   `json:"numbers,omitempty"`
+	NumbersSeconds *float64 `json:"numbers_seconds,omitempty"`
+	Letters        string   `json:"letters,omitempty"`
+	LettersSeconds *float64 `json:"letters_seconds,omitempty"`
+}
+
 // newSheet writes facts down.
 func newSheet(f round.Facts, s round.Setup, began time.Time) sheet {
 	out := sheet{
 		Format: sheetFormat, Round: f.Round, Singer: f.Singer, Player: f.Player,
 		Numbering: s.Numbering.String(), Instrument: s.Instrument.String(), Timing: f.Timing.String(),
 		Awaited: f.Awaited, Complete: f.Complete, Troubles: f.Troubles, Takes: []sheetCut{},
+		Pieces: f.Pieces, Misheard: f.Misheard,
+	}
+	if w := f.Written; w != nil {
+		out.Written = &sheetWritten{Numbers: w.Numbers, NumbersSeconds: w.NumbersSeconds, Letters: w.Letters, LettersSeconds: w.LettersSeconds}
+	}
+	if !f.Helped.Zero() {
+		out.Helped = &f.Helped
 	}
 	if !began.IsZero() {
 		out.Began = began.Format(time.RFC3339Nano)
@@ -89,7 +109,14 @@ func (s sheet) facts() (f round.Facts, setup round.Setup, err error) {
 	if s.Format != sheetFormat {
 		return f, setup, fmt.Errorf("its format is %q, not %q", s.Format, sheetFormat)
 	}
-	f = round.Facts{Round: s.Round, Singer: s.Singer, Player: s.Player, Swing: s.Swing, Awaited: s.Awaited, Complete: s.Complete, Troubles: s.Troubles}
+	f = round.Facts{Round: s.Round, Singer: s.Singer, Player: s.Player, Swing: s.Swing, Awaited: s.Awaited, Complete: s.Complete, Troubles: s.Troubles,
+		Pieces: s.Pieces, Misheard: s.Misheard}
+	if w := s.Written; w != nil {
+		f.Written = &round.Written{Numbers: w.Numbers, NumbersSeconds: w.NumbersSeconds, Letters: w.Letters, LettersSeconds: w.LettersSeconds}
+	}
+	if s.Helped != nil {
+		f.Helped = *s.Helped
+	}
 	if f.Timing, err = round.ParseTiming(s.Timing); err != nil {
 		return f, setup, err
 	}
@@ -163,7 +190,10 @@ func readSheet(folder string) (sheet, error) {
 
 // judgeOptions are what a round's files are judged with: everything on the clock of the last take, which begins at from.
 func judgeOptions(f round.Facts, s round.Setup, from float64) round.Options {
-	opt := round.Options{Key: f.Key, Numbering: s.Numbering, Instrument: s.Instrument}
+	opt := round.Options{Key: f.Key, Numbering: s.Numbering, Instrument: s.Instrument, Written: f.Written, Helped: f.Helped}
+	for _, at := range f.Pieces {
+		opt.Pieces = append(opt.Pieces, at-f.Answer.From)
+	}
 	if f.Loop != nil {
 		l := *f.Loop
 		l.Starts -= from

@@ -97,7 +97,7 @@ func (e *engine) see(f voice.Frame) {
 // snapshot is what is to be seen now.
 func (e *engine) snapshot() Snapshot {
 	s := Snapshot{
-		Time: e.now, View: e.machine.View(e.now), Pitch: e.pitch, Trails: e.trails, Level: backgroundFloor,
+		Time: e.now, View: e.machine.View(e.now), Pitch: e.pitch, Trails: e.trails, Understood: e.understood, Level: backgroundFloor,
 		Notices: e.notices[:len(e.notices):len(e.notices)], Judging: e.judging > 0, Result: e.result, Rounds: e.over,
 		Volume: e.volume, HasVolume: e.cfg.Speaker != nil,
 	}

@@ -236,6 +236,9 @@ func (m *Machine) enter(p Part, at, deadline float64) {
 		m.hush(at)
 	}
 	m.again = m.again && p == PartCountIn
+	if !p.listens() && m.voice.on {
+		m.voice.on, m.voice.until = false, at
+	}
 	m.part, m.began, m.deadline, m.barLine, m.hold = p, at, deadline, deadline, false
 	m.waits = false
 	m.emit(Command{Kind: ShowPart, At: at, Part: p})

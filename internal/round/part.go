@@ -34,6 +34,9 @@ func (p Part) String() string {
 	return partNames[p]
 }
 
+// listens is true for the parts in which the voice is followed: what it does in the others is not known.
+func (p Part) listens() bool { return p == PartLoopAlone || p == PartCountIn || p.Take() > 0 }
+
 // Take is the number of the take that the part is, 1 or 2; 0 for other parts.
 func (p Part) Take() int {
 	switch p {

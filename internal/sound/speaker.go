@@ -3,6 +3,7 @@ package sound
 import (
 	"context"
 	"errors"
+	"math"
 
 	"larkhand/internal/loop"
 	"larkhand/internal/practice"
@@ -21,6 +22,7 @@ type Speaker struct {
 var (
 	_ practice.Speaker   = (*Speaker)(nil)
 	_ practice.Reference = (*Speaker)(nil)
+	_ practice.Player    = (*Speaker)(nil)
 )
 
 // Speaker gives the speaker of a stream, whose StreamConfig.Play must be the player; it may be asked for once. options hold for every loop but for its feel.
@@ -59,6 +61,30 @@ func (s *Speaker) Mute(muted round.Backing) {
 
 // SetVolume sets the volume, dB below full, as synth.Player has it: louder slowly, softer at once.
 func (s *Speaker) SetVolume(db float64) { s.player.SetVolume(db) }
+
+// Play lets samples be heard in place of the loop. It is a practice.Player.
+func (s *Speaker) Play(samples []float32, rate int, at float64) {
+	own := s.stream.Rate()
+	s.player.PlayAside(atRate(samples, rate, own), int64(math.Round(at*float64(own))))
+}
+
+// Hush ends what Play lets be heard.
+func (s *Speaker) Hush() { s.player.PlayAside(nil, 0) }
+
+// atRate gives samples at another rate, by straight lines between them: for a microphone that is not of the speaker's stream.
+func atRate(samples []float32, rate, wanted int) []float32 {
+	if rate == wanted || len(samples) == 0 {
+		return samples
+	}
+	out := make([]float32, int64(len(samples))*int64(wanted)/int64(rate))
+	for i := range out {
+		place := float64(i) * float64(rate) / float64(wanted)
+		k := min(int(place), len(samples)-1)
+		next := samples[min(k+1, len(samples)-1)]
+		out[i] = samples[k] + (next-samples[k])*float32(place-float64(k))
+	}
+	return out
+}
 
 // Sent copies what was sent from sample number `from` on, which lies from/rate s on the audio clock. It is a practice.Reference.
 func (s *Speaker) Sent(dst []float32, from int64) error { return s.player.Sent(dst, from) }

@@ -5,7 +5,8 @@
 //
 // A [Synth] makes the sounds: [OpenFont] plays a SoundFont, [Plain] is the program's own small synthesizer for a machine without one, and
 // [Choose] finds which of the two it is. Every note has a voice of its own that starts at its exact sample. The
-// [Player] takes the notes of a [Source], such as a loop.Backing, mixes the parts, applies mutes, volume and limiter, and keeps what it has sent.
+// [Player] takes the notes of a [Source], such as a loop.Backing, mixes the parts, applies mutes, volume and limiter, and keeps what it has sent. Other sounds, such as a
+// take that is heard again or plain tones ([AddTones]), are heard in place of the source, which runs on in silence.
 //
 // # Conventions
 //

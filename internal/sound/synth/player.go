@@ -55,6 +55,7 @@ type Player struct {
 	partGain [loop.Parts]ramp
 	gain     ramp
 	limiter  limiter
+	asides   asides
 
 	volume   atomic.Uint64 // float64 bits of the linear gain
 	muted    [loop.Parts]atomic.Bool
@@ -100,6 +101,7 @@ func NewPlayer(s Synth, rate int, keep float64) (*Player, error) {
 		p.partGain[i] = newRamp(muteTime, muteTime, rate)
 		p.partGain[i].now = 1
 	}
+	p.asides.prepare(rate)
 	p.sent.samples = make([]atomic.Uint32, max(samplesOf(keep, rate), chunk))
 	p.SetVolume(StartVolume)
 	return p, nil
@@ -293,11 +295,12 @@ func (v *slot) fadeOut(rate int) {
 
 // mixDown puts the parts together.
 func (p *Player) mixDown(dst []float32) {
+	p.asides.look()
 	for i := range dst {
 		var sum float64
 		for part := range p.mix {
 			sum += float64(p.mix[part][i]) * smooth(p.partGain[part].next())
 		}
-		dst[i] = float32(p.limiter.next(sum * p.gain.next()))
+		dst[i] = float32(p.limiter.next(p.asides.sample(sum, p.pos+int64(i)) * p.gain.next()))
 	}
 }
