@@ -77,6 +77,7 @@ type silentSession struct {
 	asked     []round.Action
 	amounts   []int
 	volumes   []float64
+	written   []string
 }
 
 func newSilentSession() *silentSession {
@@ -90,6 +91,8 @@ func (s *silentSession) Run(ctx context.Context) error {
 }
 
 func (s *silentSession) ChangeVolume(db float64) { s.volumes = append(s.volumes, db) }
+
+func (s *silentSession) Write(text string) { s.written = append(s.written, text) }
 
 func (s *silentSession) Do(a round.Action, amount int) {
 	s.mu.Lock()

@@ -43,11 +43,22 @@ type binding struct {
 
 // bindings are the keys of the round view; on the help line those that act now come in this order.
 var bindings = []binding{
-	{keys: []string{" ", "enter"}, shown: "space", short: "on", long: "space or enter: start, or on to the next part (on the form at the next bar line); ends what sounds again", group: ofRound, action: round.GoOn, acts: true},
+	{keys: []string{" ", "enter"}, shown: "space", short: "on", long: "space or enter: start, or on to the next part (on the form at the next bar line); ends a take that is heard again", group: ofRound, action: round.GoOn, acts: true},
+	{shown: "enter", short: "hand in", long: "enter: hand in what is written; an empty line leaves the step out", group: ofWriting},
+	{keys: []string{"t"}, shown: "t", short: "take", long: "t: hear the latest take, T take 1; again: silence", group: ofHearing, action: round.HearTake, acts: true, writing: true},
+	{keys: []string{"T"}, shown: "T", group: ofHearing, action: round.HearTake, amount: 1, acts: true, writing: true},
+	{keys: []string{"u"}, shown: "u", short: "notes", long: "u: hear what was understood of it, as plain tones beside the voice; U: of take 1", group: ofHearing, action: round.HearNotes, acts: true, writing: true},
+	{keys: []string{"U"}, shown: "U", group: ofHearing, action: round.HearNotes, amount: 1, acts: true, writing: true},
+	{keys: []string{"o"}, shown: "o", short: "key note", long: "o: hear the key note", group: ofHearing, action: round.HearKey, acts: true, writing: true},
+	{keys: []string{"h"}, shown: "h", short: "chord", long: "h: hear the chord at which the loop is", group: ofHearing, action: round.HearChord, acts: true, writing: true},
+	{keys: []string{"l"}, shown: "l", short: "sing again", long: "l: throw take 2 away and sing it again", group: ofHearing, action: round.SingAgain, acts: true, writing: true},
+	{keys: []string{"p"}, shown: "p", short: "pieces", long: "p: play in pieces, a few notes, then a few more: pauses between them do not count, and space ends it", group: ofHearing, action: round.Pieces, acts: true, writing: true},
+	{keys: []string{"m"}, shown: "m", short: "misheard", long: "m: the program misheard you: this round does not count, and is kept for improving the program; again: it counts", group: ofHearing, action: round.Misheard, acts: true, writing: true},
 	{keys: []string{"r"}, shown: "r", short: "again", long: "r: throw this round away and sing it again", group: ofRound, action: round.Repeat, acts: true},
 	{keys: []string{"n"}, shown: "n", short: "skip", long: "n: leave this round and go on to the next", group: ofRound, action: round.Skip, acts: true},
 	{keys: []string{"k"}, shown: "k", short: "key", long: "k: a fourth higher", group: ofNext, action: round.AnotherKey, acts: true},
 	{keys: []string{keyKeys}, shown: keyKeys, short: "scale", long: "s: the keys at hand, or away: letters, the scales of the chords, the keyboard", group: ofScreen, writing: true},
+	{keys: []string{"w"}, shown: "w", short: "steps", long: "w: numbers and letters are written down before the answer, or no more", group: ofNext, action: round.Steps, acts: true},
 	{keys: []string{"-"}, shown: "-", group: ofNext, action: round.Slower, acts: true},
 	{keys: []string{"+", "="}, shown: "-/+", short: "tempo", long: "-, +: slower, faster by 4 quarters a minute", group: ofNext, action: round.Faster, acts: true},
 	{keys: []string{"1"}, shown: "1", group: ofLoop, action: round.Mute, amount: int(round.Bass), acts: true},
@@ -58,6 +69,9 @@ var bindings = []binding{
 	{keys: []string{keyLouder}, shown: keySofter + keyLouder, short: "vol", long: ", softer, . louder by 3 dB; it never gets louder by itself", group: ofLoop},
 	{keys: []string{"x"}, shown: "x", short: "stop", long: "x: stop the loop; space starts again", group: ofLoop, action: round.Stop, acts: true},
 	{keys: []string{"g"}, shown: "g", short: "learn", long: "g: then the MIDI key or pedal that is to go on, once", group: ofRound, action: round.Learn, acts: true},
+	{long: "left, right, home, end, backspace, delete, Ctrl-U: mend it", group: ofWriting},
+	{long: "up, down: the loop louder, softer by 3 dB", group: ofWriting},
+	{long: "t T u U o h l p m s i: as everywhere; digits, letters, # and ? (a note not heard) are written", group: ofWriting},
 	{shown: "up, down", long: "up, down: move a long verdict", group: ofScreen},
 	{keys: []string{keyHelp, keyInfo}, shown: keyHelp, long: "? or i: this page, and back", group: ofScreen},
 	{keys: []string{keyBack}, shown: "esc", long: "esc: end this session and go back to the set-up", group: ofScreen},
@@ -102,28 +116,50 @@ const (
 	keyLater = "l"
 )
 
-// leaveKeys stand at the end of the help line: they are what they are in other programs.
-const leaveKeys = "esc q ?"
+// What stands at the end of the help line: keys that are what they are in other programs.
+const (
+	leaveKeys   = "esc q ?"
+	writingEnds = "i help esc"
+)
 
 // helpLine names the keys that act now on one line of at most width columns: as many as fit, the first ones with a word.
 func helpLine(s practice.Snapshot, width int) string {
-	var acting []binding
+	_, writes := kindOf(s.View.Part)
+	var before, then []binding
 	for _, b := range bindings {
-		if b.short != "" && b.acting(s) {
-			acting = append(acting, b)
+		switch {
+		case b.short == "" || !b.acting(s):
+		case writes && !b.writing && b.group != ofWriting, !writes && b.group == ofWriting:
+		case b.group == ofWriting, b.acts && b.action == round.GoOn, first(b, s.View.Part):
+			before = append(before, b)
+		default:
+			then = append(then, b)
 		}
 	}
-	return fittingKeys(acting, leaveKeys, width)
+	if writes {
+		return fittingKeys(append(before, then...), writingEnds, width)
+	}
+	return fittingKeys(append(before, then...), leaveKeys, width)
 }
 
-// acting tells whether a key does something now. Nothing is known of that before the first snapshot.
+// first tells whether a key is one of those that a part is most likely to need.
+func first(b binding, p round.Part) bool {
+	if p == round.PartVerdict {
+		return b.action == round.Repeat || b.action == round.Skip || b.action == round.AnotherKey
+	}
+	return b.group == ofHearing
+}
+
+// acting tells whether a key does something now that is to be named on the help line. Nothing is known of that before the first snapshot.
 func (b binding) acting(s practice.Snapshot) bool {
 	switch {
 	case s.View.PartName == "":
 		return true
+	case b.acts && b.action == round.Steps && s.View.Part >= round.PartNumbers && s.View.Part <= round.PartAnswer: // it would change the next round only
+		return false
 	case b.acts:
 		return slices.Contains(s.View.Can, b.action)
-	case volumeWay(b.keys[0]) != 0:
+	case len(b.keys) > 0 && volumeWay(b.keys[0]) != 0:
 		return s.HasVolume
 	}
 	return true

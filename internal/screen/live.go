@@ -24,6 +24,7 @@ type live struct {
 	scroll int     // lines by which a verdict was moved up
 	shown  int     // round whose verdict scroll belongs to
 	remark string  // a fault that ends nothing
+	draft  draft   // what is being written
 	told   string  // what a key changed
 	toldAt float64 // s on the audio clock
 }
@@ -57,6 +58,7 @@ func (l *live) take(s practice.Snapshot) {
 		l.shown, l.scroll = s.Result.Facts.Round, 0
 	}
 	l.latest = s
+	l.draft.keep(s.View)
 }
 
 // end ends the session and waits until all of it has.

@@ -25,6 +25,7 @@ const (
 type Session interface {
 	Run(ctx context.Context) error
 	Do(a round.Action, amount int)
+	Write(text string)
 	ChangeVolume(db float64)
 	Snapshots() <-chan practice.Snapshot
 }
@@ -164,6 +165,8 @@ func (m *model) press(msg tea.KeyMsg) tea.Cmd {
 		return m.pressSetup(msg)
 	case m.view == offerView:
 		return m.pressOffer(msg.String())
+	case m.writes():
+		return m.pressWriting(msg)
 	}
 	for _, key := range single(msg) {
 		if cmd := m.pressRound(key); cmd != nil {

@@ -24,6 +24,7 @@ type paper struct {
 	top       int     // MIDI note number of the upper row
 	cells     [][]rune
 	written   [][]bool // what is sung or played, as against the lines
+	bare      bool     // without the lines of the key and their names
 }
 
 // Page measures (own choices).
@@ -111,7 +112,7 @@ func (p *paper) rule() {
 	for y := range p.cells {
 		p.cells[y], p.written[y] = make([]rune, p.columns), make([]bool, p.columns)
 		line := ' '
-		if p.inKey(p.top - y) {
+		if p.inKey(p.top-y) && !p.bare {
 			line = '·'
 			if p.key.Degree(p.top-y, p.numbering) == "1" {
 				line = '─'
@@ -199,7 +200,7 @@ func (p *paper) lines(st draw.Styles) []string {
 	out := make([]string, p.rows)
 	for y := range out {
 		label := ""
-		if midi := p.top - y; p.inKey(midi) {
+		if midi := p.top - y; p.inKey(midi) && !p.bare {
 			label = draw.Pad(p.key.Degree(midi, p.numbering), 3) + p.key.Letter(midi).String()
 		}
 		out[y] = st.Quiet.Render(draw.Pad(label, labelColumns))

@@ -111,7 +111,7 @@ func readLines(ctx context.Context, in io.Reader) <-chan string {
 func plainKeys() []string {
 	var out []string
 	for _, b := range bindings {
-		if b.short != "" && b.keys[0] != " " {
+		if b.short != "" && len(b.keys) > 0 && b.keys[0] != " " {
 			out = append(out, b.shown+" "+b.short)
 		}
 	}

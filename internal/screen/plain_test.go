@@ -56,7 +56,7 @@ func TestPlain(t *testing.T) {
 	verdict := demoVerdict(t, m)
 	session := &toldSession{newSilentSession(), []practice.Snapshot{count, count, take, take, verdict, verdict}, make(chan struct{})}
 	var out bytes.Buffer
-	if err := Plain(t.Context(), strings.NewReader("\nr\n-\nw\nq\n"), &out, PlainConfig{Begin: func() (Session, error) { return session, nil }, Kept: "They are not kept."}); err != nil {
+	if err := Plain(t.Context(), strings.NewReader("\nr\n-\ny\nq\n"), &out, PlainConfig{Begin: func() (Session, error) { return session, nil }, Kept: "They are not kept."}); err != nil {
 		t.Fatal(err)
 	}
 	if want := []round.Action{round.GoOn, round.Repeat, round.Slower, round.Quit}; !slices.Equal(session.asked, want) {
@@ -65,7 +65,7 @@ func TestPlain(t *testing.T) {
 	said := out.String()
 	for _, line := range []string{
 		"Count-in. What to do now. 1 bar left.\n", "Bar 3: G7b9, next Cm7.\n", "Take 1. What to do now. 2 bars left.\n",
-		"Care: Keep it low.\n", "Warning: Too low.\n", `"w" is no key here; ? names them.` + "\n", "The session is over. They are not kept.\n",
+		"Care: Keep it low.\n", "Warning: Too low.\n", `"y" is no key here; ? names them.` + "\n", "The session is over. They are not kept.\n",
 	} {
 		if !strings.Contains(said, line) {
 			t.Errorf("does not say %q:\n%s", line, said)

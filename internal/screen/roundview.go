@@ -55,6 +55,12 @@ func (m *model) facts(v round.View) string {
 	if v.Tempo > 0 {
 		parts = append(parts, fmt.Sprintf("%g a minute", v.Tempo))
 	}
+	if v.Steps {
+		parts = append(parts, "steps")
+	}
+	if v.InPieces {
+		parts = append(parts, "in pieces")
+	}
 	if v.NextKey != nil && v.Key != nil && *v.NextKey != *v.Key {
 		parts = append(parts, "next in "+v.NextKey.String())
 	}
@@ -93,6 +99,8 @@ func (m *model) large(v round.View) []string {
 		name = "think"
 	case v.Part == round.PartLoopAlone:
 		name = "loop"
+	case v.Piece > 0 && v.Part == round.PartAnswer:
+		name = fmt.Sprintf("piece %d", v.Piece)
 	}
 	block, count := []string(nil), m.count(v)
 	if count == "" { // then a long name has its room
@@ -164,6 +172,12 @@ func (m *model) underLarge(v round.View) string {
 		if v.Part == round.PartThinking {
 			left = "thinking room until you play"
 		}
+		if _, writes := kindOf(v.Part); writes {
+			left = fmt.Sprintf("%.0f s so far", math.Floor(v.Elapsed))
+		}
+		if v.Piece > 0 && v.Part == round.PartAnswer {
+			left = fmt.Sprintf("answer in pieces: piece %d", v.Piece)
+		}
 	case m.count(v) == "":
 	case v.BarsLeft > 0 || v.BeatsLeft > 0:
 		left = leftInWords(v)
@@ -219,12 +233,15 @@ func (m *model) promptLine(v round.View) string {
 
 // paneWithKeys is the pane with the keys at hand beside it where they are shown, or in its place; what sounds just now stays below.
 func (m *model) paneWithKeys(v round.View, rows int) []string {
+	_, writes := kindOf(v.Part)
 	switch {
 	case !m.keys:
 		return m.pane(v, m.width, rows)
 	case m.width >= panelBeside:
 		const gap = 2 // columns
 		return draw.Beside(m.pane(v, m.width-panelWidth-gap, rows), m.keysPanel(v, panelWidth, rows), m.width-panelWidth, m.width)
+	case writes, m.shape(v) > 0: // what is written leaves the keys room; what is heard has theirs
+		return m.pane(v, m.width, rows)
 	}
 	now := m.nowLine(v, m.width)
 	if now == "" {
@@ -248,6 +265,12 @@ func (m *model) nowLine(v round.View, width int) string {
 // pane is what is sung or played just now.
 func (m *model) pane(v round.View, width, rows int) []string {
 	s := m.live.latest
+	if _, writes := kindOf(v.Part); writes {
+		return m.writingPane(v, width, rows)
+	}
+	if m.shape(v) > 0 {
+		return m.shapePane(v, width, rows)
+	}
 	if take := v.Part.Take(); take > 0 {
 		trail := s.Trails[take-1]
 		p := newPaper(v, m.live.setup, width, rows-1, reached(trail), lead(s, trail))
@@ -404,11 +427,20 @@ func (m *model) warning() (string, lipgloss.Style) {
 		}
 		return mark + notice.Text, look
 	}
+	if s.View.Sounding != "" {
+		return fmt.Sprintf("You hear %s.", s.View.Sounding), m.styles.Strong
+	}
 	if m.live.told != "" && s.Time-m.live.toldAt < stands {
 		return m.live.told, m.styles.Strong
 	}
 	if m.live.remark != "" {
 		return mark + m.live.remark, look
 	}
+	if s.View.Misheard && s.View.Part != round.PartVerdict { // the verdict says so at its head
+		return misheardText, m.styles.Strong
+	}
 	return "", look
 }
+
+// misheardText says what the mark does.
+const misheardText = "Marked as misheard: this round will not count."
