@@ -78,6 +78,9 @@ func (e *engine) judge(c round.Command) {
 	f := e.finished(c.Facts)
 	e.onBench(func() {
 		k.judgeInto(&f, setup)
+		if f.Judged != nil && e.cfg.Planner != nil {
+			e.cfg.Planner.Judged(&f)
+		}
 		f.Backings, f.Path = besideOf(f.Folder, f.Takes)
 		e.verdicts[c.Round] = f
 		e.report(verdict{f, time.Since(since)})

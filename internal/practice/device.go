@@ -103,7 +103,8 @@ type Finished struct {
 	Response *round.Response // nil where there is none
 	// Options are what the files must be judged with to give the same verdict.
 	Options   round.Options
-	Recovered bool // the round was cut short by a crash
+	Recovered bool   // the round was cut short by a crash
+	Phrase    string // name of the kept phrase that it was a try of; "" for none
 }
 
 // ErrLeft is wrapped by what a Saver returns for a round that it leaves in its folder on purpose, to be recovered later: one without a verdict.

@@ -64,6 +64,7 @@ type engine struct {
 	result     *Result
 	judging    int
 	over       int // rounds that were saved
+	outlook    outlook
 
 	disk, bench *clerk
 	reports     chan any         // from the clerks: verdict, saved, trouble
@@ -132,6 +133,7 @@ func (e *engine) obey(c round.Command) {
 	switch c.Kind {
 	case round.ShowPart:
 		e.part = c.Part
+		e.planAt(c.Part)
 	case round.StartLoop:
 		e.looping = true
 		e.forgetLoop()
@@ -162,6 +164,7 @@ func (e *engine) obey(c round.Command) {
 		e.discard(c)
 	case round.JudgeRound:
 		e.judging++
+		e.outlook.complete = true
 		e.judge(c)
 	case round.SaveRound:
 		e.save(c)
@@ -175,6 +178,7 @@ func (e *engine) obey(c round.Command) {
 		e.letHear(c.Sound)
 	case round.MarkRound:
 		e.mark(c)
+		e.planMarked(c.Round, c.Misheard)
 	}
 }
 
@@ -194,6 +198,9 @@ func (e *engine) begin(at float64) {
 	}
 	if len(e.ports) == 0 {
 		e.tell(round.Event{Kind: round.DeviceLost, Time: at, Lost: round.Keyboard, Text: noPort})
+	}
+	if p := e.outlook.first; p != nil {
+		e.takePlan(*p)
 	}
 	if e.cfg.Start {
 		e.tell(round.Event{Kind: round.Pressed, Time: at, Action: round.GoOn})
@@ -320,6 +327,10 @@ func (e *engine) message(index int, m Message) {
 // act takes what a player asks for.
 func (e *engine) act(event round.Event) {
 	event.Time = math.Max(e.now-settle, 0)
+	if event.Kind == round.Pressed {
+		e.ask(event)
+		return
+	}
 	e.tell(event)
 }
 
@@ -428,6 +439,8 @@ func (e *engine) heed(report any) {
 		e.hear(r)
 	case marked:
 		e.markSet(r)
+	case planned:
+		e.takePlan(r)
 	case trouble:
 		if !e.broken { // the others follow from it
 			e.broken = true

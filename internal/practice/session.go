@@ -27,6 +27,7 @@ type Config struct {
 	Frame       time.Duration // shortest time between two snapshots; 0: a thirtieth of a second
 	Start       bool          // the first round begins by itself
 	Rounds      int           // the session ends when so many rounds were saved; 0: it ends by Quit
+	Planner     Planner       // proposes each round; nil: nothing is proposed
 }
 
 // Session is a live practice session. Make one with New, then call Run once.
@@ -34,6 +35,7 @@ type Session struct {
 	engine    *engine
 	asked     chan round.Event
 	volumes   chan float64
+	resizes   chan int
 	blocks    chan micBlock
 	messages  chan portMessage
 	statuses  chan Status
@@ -80,7 +82,7 @@ func New(cfg Config) (*Session, error) {
 		return nil, err
 	}
 	return &Session{
-		engine: e, asked: make(chan round.Event, waiting), volumes: make(chan float64, waiting), blocks: make(chan micBlock), messages: make(chan portMessage), statuses: make(chan Status),
+		engine: e, asked: make(chan round.Event, waiting), volumes: make(chan float64, waiting), resizes: make(chan int, waiting), blocks: make(chan micBlock), messages: make(chan portMessage), statuses: make(chan Status),
 		snapshots: make(chan Snapshot, 1), done: make(chan struct{}),
 	}, nil
 }
@@ -122,6 +124,7 @@ func (s *Session) Run(ctx context.Context) error {
 	e := s.engine
 	e.disk, e.bench = newClerk(), newClerk()
 	var readers sync.WaitGroup
+	e.planFirst(ctx)
 	s.read(ctx, &readers)
 	err := s.loop(ctx)
 	e.act(round.Event{Kind: round.Pressed, Action: round.Quit})
@@ -134,6 +137,9 @@ func (s *Session) Run(ctx context.Context) error {
 // close ends the clerks, takes their last reports and gives the last snapshot.
 func (s *Session) close() {
 	e := s.engine
+	if e.cfg.Planner != nil {
+		e.onBench(e.cfg.Planner.Settled)
+	}
 	ended := make(chan struct{})
 	go func() {
 		defer close(ended)
@@ -228,9 +234,9 @@ func (s *Session) loop(ctx context.Context) error {
 	ticks := time.NewTicker(e.cfg.Frame)
 	defer ticks.Stop()
 	for !s.over() {
-		asked, volumes := s.asked, s.volumes
+		asked, volumes, resizes := s.asked, s.volumes, s.resizes
 		if !e.started { // there is no time yet at which something could be asked
-			asked, volumes = nil, nil
+			asked, volumes, resizes = nil, nil, nil
 		}
 		select {
 		case b := <-s.blocks:
@@ -252,6 +258,8 @@ func (s *Session) loop(ctx context.Context) error {
 			e.act(event)
 		case db := <-volumes:
 			e.changeVolume(db)
+		case rungs := <-resizes:
+			e.resize(rungs)
 		case r := <-e.reports:
 			e.heed(r)
 		case <-ticks.C:

@@ -25,6 +25,7 @@ type Snapshot struct {
 	Judging    bool     // a verdict is under way
 	Result     *Result  // of the latest round that ended; nil before
 	Rounds     int      // that ended and were kept
+	Plan       *Plan    // of the round under way, at the verdict and before a start of the next one; nil where there is none
 }
 
 // Point is the voice at one moment.
@@ -99,7 +100,7 @@ func (e *engine) snapshot() Snapshot {
 	s := Snapshot{
 		Time: e.now, View: e.machine.View(e.now), Pitch: e.pitch, Trails: e.trails, Understood: e.understood, Level: backgroundFloor,
 		Notices: e.notices[:len(e.notices):len(e.notices)], Judging: e.judging > 0, Result: e.result, Rounds: e.over,
-		Volume: e.volume, HasVolume: e.cfg.Speaker != nil,
+		Volume: e.volume, HasVolume: e.cfg.Speaker != nil, Plan: e.outlook.plan,
 	}
 	if a := e.answering; a != nil {
 		e.shown = a.reader.Notes(e.now - a.from)
