@@ -96,7 +96,7 @@ func isDamage(err error) bool {
 }
 
 // withoutDigest chooses rounds of which progress would not know.
-const withoutDigest = `SELECT id FROM rounds WHERE deleted_at IS NULL AND
+const withoutDigest = `SELECT id FROM rounds WHERE deleted_at IS NULL AND NOT misheard AND
 	(SELECT count(*) FROM digests WHERE digests.round = rounds.id) <> 1 + (sang <> played)`
 
 // checkDigests looks whether progress knows all rounds, and whether it can read what it knows.
@@ -120,7 +120,7 @@ func (j *Journal) staleDigests(ctx context.Context) ([]ID, error) {
 	if err := eachRow(ctx, j.db, add, withoutDigest); err != nil {
 		return nil, err
 	}
-	if err := eachRow(ctx, j.db, add, "SELECT DISTINCT round FROM digests JOIN rounds ON rounds.id = round WHERE deleted_at IS NOT NULL"); err != nil {
+	if err := eachRow(ctx, j.db, add, "SELECT DISTINCT round FROM digests JOIN rounds ON rounds.id = round WHERE deleted_at IS NOT NULL OR misheard"); err != nil {
 		return nil, err
 	}
 	d := newDigestReader()

@@ -132,6 +132,12 @@ func runChild(job string) error {
 		return childSave(ctx, j, 1)
 	case "save many":
 		return childSave(ctx, j, 1000)
+	case "mark":
+		rows, err := j.Rounds(ctx, Filter{}, Page{})
+		if err != nil {
+			return err
+		}
+		return j.Mark(ctx, rows[0].ID, true)
 	case "purge":
 		_, err := j.PurgeAll(ctx)
 		return err
@@ -280,6 +286,44 @@ func TestStoppedAtEveryStepOfAPurge(t *testing.T) {
 	}
 	if gone < 2 || there < 2 {
 		t.Errorf("%d stops came before the commit and %d after it", there, gone)
+	}
+}
+
+// The same for a mark: it is there or not, in the database and in the folder alike.
+func TestStoppedAtEveryStepOfAMark(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs a program some ten times")
+	}
+	var marked, not int
+	for stop := 1; ; stop++ {
+		dir := t.TempDir()
+		j := mustOpen(t, dir)
+		keep := mustSave(t, j, withFiles(t, plain(t, began)))
+		id := mustSave(t, j, withFiles(t, stepped(t, began.Add(time.Hour))))
+		mustMark(t, j, id, false)
+		j.Close()
+		lines, killed := child(t, "mark", dir, stop)
+		j = mustOpen(t, dir)
+		h := healthy(t, j)
+		s := mustRound(t, j, id)
+		if h.Rounds != 2 || h.Files != 6 || mustRound(t, j, keep).Misheard || s.Misheard != markInFolder(t, j, id) || s.Written == nil || len(s.Weak) != 2 {
+			t.Fatalf("stopped before step %d (%s): %+v, in its folder %v", stop, lines[len(lines)-1], s, markInFolder(t, j, id))
+		}
+		if left, _ := os.ReadDir(filepath.Join(dir, partsName)); len(left) > 0 {
+			t.Errorf("stopped before step %d (%s): parts holds %v", stop, lines[len(lines)-1], left)
+		}
+		if s.Misheard {
+			marked++
+		} else {
+			not++
+		}
+		j.Close()
+		if !killed {
+			break
+		}
+	}
+	if marked < 2 || not < 5 {
+		t.Errorf("%d stops came before the commit and %d after it", not, marked)
 	}
 }
 

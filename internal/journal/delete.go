@@ -13,16 +13,16 @@ import (
 // later program.
 func (j *Journal) Delete(ctx context.Context, ids ...ID) error {
 	at := time.Now().UnixMilli()
-	return j.explain("the round was not deleted", j.mark(ctx, ids, &at))
+	return j.explain("the round was not deleted", j.setDeleted(ctx, ids, &at))
 }
 
 // Undelete brings deleted rounds back.
 func (j *Journal) Undelete(ctx context.Context, ids ...ID) error {
-	return j.explain("the round was not brought back", j.mark(ctx, ids, nil))
+	return j.explain("the round was not brought back", j.setDeleted(ctx, ids, nil))
 }
 
-// mark sets or clears the mark of deletion: of all rounds or of none.
-func (j *Journal) mark(ctx context.Context, ids []ID, deletedMs *int64) error {
+// setDeleted sets or clears the mark of deletion: of all rounds or of none.
+func (j *Journal) setDeleted(ctx context.Context, ids []ID, deletedMs *int64) error {
 	return j.change(ctx, func(w *writer) error {
 		for _, id := range ids {
 			rec, err := readRecord(ctx, w.tx, id)

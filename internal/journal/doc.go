@@ -20,15 +20,15 @@
 // not the files go. The takes are not lost then: they lie in recording until the round is committed, and
 // [Journal.Unfinished] finds them.
 //
-// round.json is written once. What judging again says of a round is in the database only; should that be lost, the round is
-// judged again.
+// round.json is written when the round is saved and when it is marked as misheard, see [Journal.Mark]. What judging again says
+// of a round is in the database only; should that be lost, the round is judged again.
 //
 // The database is in WAL mode with synchronous=FULL: what is committed is on the disk. Several programs may have one
 // journal open; each waits up to five seconds for another one's transaction.
 //
 // # Progress is fast because of digests
 //
-// The tables are normalised (migrations/0001_rounds.sql). For progress the journal also keeps some 60 bytes a round in
+// The tables are normalised (migrations). For progress the journal also keeps some 60 bytes a round in
 // time order, from which [Journal.Progress] makes the rows of package progress without touching the notes.
 //
 // # Errors

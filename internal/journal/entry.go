@@ -14,9 +14,11 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"larkhand/hunt"
+	"larkhand/internal/music"
 	"larkhand/internal/progress"
 	"larkhand/internal/round"
 	"larkhand/internal/soundfile"
+	"larkhand/internal/steps"
 	"larkhand/match"
 	"larkhand/midiin"
 )
@@ -33,6 +35,9 @@ type Entry struct {
 	Instrument midiin.Instrument
 	Program    string // the version of the program that judged it
 	Document   []byte // the whole result as JSON
+
+	Misheard   bool   // marked by the player: the program heard other notes than were sung. It counts nowhere
+	PhraseName string // the kept phrase that the round is of; may be empty
 
 	// Takes are the takes' files, one for each take of Round: a FLAC file, see [EncodeTake], or a Standard MIDI File where
 	// the take was written. Answer is a Standard MIDI File. Both are nil where no files are to be kept.
@@ -143,9 +148,13 @@ func recordOf(e Entry) (record, error) {
 		return record{}, errors.New("journal: an entry needs the result as JSON")
 	}
 	_, east := e.At.Zone()
+	done, err := doneOf(e)
+	if err != nil {
+		return record{}, err
+	}
 	rec := record{
 		AtMs: e.At.UnixMilli(), ZoneMinutes: east / secondsPerMinute, Sang: sang, Played: played,
-		Instrument: e.Instrument.String(), Recording: e.Recording, judged: judgedOf(e.Round),
+		Instrument: e.Instrument.String(), Recording: e.Recording, done: done, judged: judgedOf(e.Round),
 	}
 	rec.Judgements = []judgement{{AtMs: rec.AtMs, Program: e.Program, counts: rec.counts, Document: e.Document}}
 	return rec, nil
@@ -157,7 +166,7 @@ func judgedOf(r round.Round) judged {
 		Key: r.Key.String(), KeyGuessed: r.KeyGuessed, Numbering: r.Numbering.String(), AnswerStarts: r.AnswerStarts,
 		Octaves: r.Alignment.Octaves, Transposition: r.Alignment.Transposition, TuningShift: r.Alignment.TuningShift,
 		VoiceCents: finite(r.Alignment.VoiceCents), TempoRatio: finite(r.Alignment.TempoRatio), Response: r.ResponseSeconds,
-		counts: countsOf(r),
+		counts: countsOf(r), Links: linksOf(r),
 	}
 	if r.Loop != nil {
 		chart := r.Loop.Chart.String()
@@ -290,8 +299,14 @@ func (rec *record) rowOf(sang, played bool) progress.Round {
 	for i, t := range rec.Takes {
 		row.Takes[i] = progress.Centring{CentreCents: unknown(t.CentreCents), SpreadCents: unknown(t.SpreadCents)}
 	}
-	for _, n := range rec.Takes[len(rec.Takes)-1].Notes {
-		note := progress.Note{Degree: n.Degree, Step: progress.NoStep, Verdict: match.Unclear}
+	notes := rec.Takes[len(rec.Takes)-1].Notes
+	if n := len(notes); n > 0 {
+		row.Seconds = notes[n-1].Onset - notes[0].Onset
+	}
+	key, unnamed := music.ParseKey(rec.Key)
+	for _, n := range notes {
+		note := progress.Note{Degree: n.Degree, Step: progress.NoStep, Verdict: match.Unclear, Pitch: n.Semitone}
+		note.Outside = unnamed == nil && progress.Outside(key, n.Semitone)
 		if n.Step != nil {
 			note.Step = *n.Step
 		}
@@ -304,6 +319,10 @@ func (rec *record) rowOf(sang, played bool) progress.Round {
 		if e.Target != nil && *e.Target >= 0 && *e.Target < len(row.Notes) {
 			row.Notes[*e.Target].Kinds |= progress.KindOf(hunt.Kind(e.Kind))
 		}
+	}
+	row.Pieces, row.Heard = len(rec.Pieces) > 0, progress.HeardAny(rec.Helped)
+	for _, l := range rec.Links {
+		row.Links = append(row.Links, progress.LinkResult{Name: steps.Name(l.Name), Joined: l.Joined, Compared: l.Compared, Failed: l.Failed, Notes: l.Notes})
 	}
 	return row
 }

@@ -55,6 +55,12 @@ var (
 // entry is a judged round of two takes, over a loop, without files.
 func entry(t testing.TB, at time.Time, keyName, sang, playing string, answer []int) Entry {
 	t.Helper()
+	return entryWith(t, at, keyName, sang, playing, answer, round.Options{})
+}
+
+// entryWith is entry with more of what a round is judged with.
+func entryWith(t testing.TB, at time.Time, keyName, sang, playing string, answer []int, opt round.Options) Entry {
+	t.Helper()
 	key, err := music.ParseKey(keyName)
 	if err != nil {
 		t.Fatal(err)
@@ -68,8 +74,9 @@ func entry(t testing.TB, at time.Time, keyName, sang, playing string, answer []i
 		t.Fatal(err)
 	}
 	starts := 5.0
+	opt.Key, opt.Loop, opt.AnswerStarts = &key, &l, &starts
 	r, err := round.Judge([]round.Take{handTake("take1.wav", 9, tune...), handTake("take2.wav", -4, tune...)},
-		round.Answer{File: "answer.mid", Notes: played(answer...)}, round.Options{Key: &key, Loop: &l, AnswerStarts: &starts})
+		round.Answer{File: "answer.mid", Notes: played(answer...)}, opt)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -83,6 +90,19 @@ func entry(t testing.TB, at time.Time, keyName, sang, playing string, answer []i
 // plain is a round that was known.
 func plain(t testing.TB, at time.Time) Entry {
 	return entry(t, at, "C minor", "Miravel", "Tobrin", tune)
+}
+
+// stepped is a round in which everything was done that can be between singing and playing. Its numbers have 2 for the 3 of the tune's
+// second note, and its letters E for the 3 of the fifth: the ear and the names fail there.
+func stepped(t testing.TB, at time.Time) Entry {
+	t.Helper()
+	took := 7.5
+	e := entryWith(t, at, "C minor", "Miravel", "Tobrin", tune, round.Options{
+		Written: &round.Written{Numbers: "1 2 5  4 3 2 1", Letters: "c eb g f e d c", NumbersSeconds: &took},
+		Pieces:  []float64{0.9, 1.8}, Helped: round.Helped{Key: 1, Take2: 2, SungAgain: 1},
+	})
+	e.Misheard, e.PhraseName = true, "Rain on the roof"
+	return e
 }
 
 // withFiles adds short takes and an answer.

@@ -69,15 +69,18 @@ func (w *writer) player(name string) int64 {
 }
 
 const insertRound = `INSERT INTO rounds (uid, at, zone_minutes, sang, played, instrument, folder, recording, deleted_at,
+	misheard, phrase_name, numbers, letters, numbers_seconds, letters_seconds,
 	key, key_guessed, numbering, chart, tempo, loop_starts, answer_starts, same_phrase, centre_change_cents, spread_change_cents,
 	octaves, transposition, tuning_shift, voice_cents, tempo_ratio, response, label, searched, same, different, left_out, unclear, added, program)
-	VALUES (?,?,?,?,?,?,?,?,?, ?,?,?,?,?,?,?,?,?,?, ?,?,?,?,?,?,?,?,?,?,?,?,?,?)`
+	VALUES (?,?,?,?,?,?,?,?,?, ?,?,?,?,?,?, ?,?,?,?,?,?,?,?,?,?, ?,?,?,?,?,?,?,?,?,?,?,?,?,?)`
 
 // insert writes a record as a new round.
 func (w *writer) insert(rec *record) ID {
 	sang, played := w.player(rec.Sang), w.player(rec.Played)
 	args := []any{rec.UID, rec.AtMs, rec.ZoneMinutes, sang, played, rec.Instrument, empty(rec.Folder), empty(rec.Recording), rec.DeletedMs}
-	id := w.exec(insertRound, append(args, rec.columns(rec.program())...)...)
+	args = append(args, rec.done.columns()...)
+	id := w.exec(insertRound, append(args, rec.judged.columns(rec.program())...)...)
+	w.done(id, &rec.done)
 	for _, f := range rec.Files {
 		w.exec("INSERT INTO files VALUES (?,?,?,?)", id, f.Name, f.Bytes, f.SHA256)
 	}
@@ -104,6 +107,28 @@ func (v *judged) columns(program string) []any {
 		v.Label, v.Searched, v.Same, v.Different, v.LeftOut, v.Unclear, v.Added, program}
 }
 
+// columns are the columns of rounds that say what was done, in the order of insertRound.
+func (d *done) columns() []any {
+	return append([]any{d.Misheard, empty(d.PhraseName)}, d.Written.columns()...)
+}
+
+func (w *written) columns() []any {
+	if w == nil {
+		w = &written{}
+	}
+	return []any{empty(w.Numbers), empty(w.Letters), w.NumbersSeconds, w.LettersSeconds}
+}
+
+// done writes pieces and help.
+func (w *writer) done(id int64, d *done) {
+	for k, begins := range d.Pieces {
+		w.exec("INSERT INTO pieces VALUES (?,?,?)", id, k, begins)
+	}
+	if h := d.Helped; !h.Zero() {
+		w.exec("INSERT INTO helped VALUES (?,?,?,?,?,?,?,?)", id, h.Key, h.Chord, h.Take1, h.Take2, h.Notes1, h.Notes2, h.SungAgain)
+	}
+}
+
 // empty is NULL for an empty text.
 func empty(s string) any {
 	if s == "" {
@@ -117,7 +142,7 @@ func (w *writer) judgement(id int64, j judgement) {
 		id, j.AtMs, j.Program, j.Label, j.Searched, j.Same, j.Different, j.LeftOut, j.Unclear, j.Added, packed(j.Document))
 }
 
-// judged writes takes, notes, answer and evidence.
+// judged writes takes, notes, answer, evidence and links.
 func (w *writer) judged(id int64, v *judged) {
 	for i, t := range v.Takes {
 		w.exec("INSERT INTO takes VALUES (?,?,?,?,?,?,?,?,?)", id, i+1, t.Name, t.Written, t.Duration, t.TuningCents, t.Clarity, t.CentreCents, t.SpreadCents)
@@ -137,12 +162,18 @@ func (w *writer) judged(id int64, v *judged) {
 			}
 		}
 	}
+	for k, l := range v.Links {
+		w.exec("INSERT INTO links VALUES (?,?,?,?,?,?)", id, k, l.Name, l.Joined, l.Compared, l.Failed)
+		for place, note := range l.Notes {
+			w.exec("INSERT INTO link_notes VALUES (?,?,?,?)", id, k, place, note)
+		}
+	}
 }
 
-// digests writes what progress needs: a row for who sang and one for who played, or one where that is the same player. A deleted
-// round has none.
+// digests writes what progress needs: a row for who sang and one for who played, or one where that is the same player. A round that
+// is deleted or marked as misheard has none.
 func (w *writer) digests(id int64, rec *record) {
-	if rec.DeletedMs != nil {
+	if rec.DeletedMs != nil || rec.Misheard {
 		return
 	}
 	insert := func(player string, sang, played bool) {

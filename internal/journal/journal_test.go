@@ -15,6 +15,7 @@ import (
 
 	"larkhand/hunt"
 	"larkhand/internal/progress"
+	"larkhand/internal/round"
 	"larkhand/internal/soundfile"
 )
 
@@ -65,8 +66,13 @@ func TestSavedRoundComesBack(t *testing.T) {
 // Everything that is inserted is read back, and what progress gets of it is what it would get of the judged round itself.
 func TestRowsAreReadBack(t *testing.T) {
 	j := mustOpen(t, t.TempDir())
+	e := stepped(t, began)
+	e.Sang, e.Played = "Miravel", "Miravel"
+	entries := []Entry{e}
 	for _, answer := range [][]int{tune, groped, {60, 63, 70, 65, 62, 60}} {
-		e := entry(t, began, "C minor", "Miravel", "Miravel", answer)
+		entries = append(entries, entry(t, began, "C minor", "Miravel", "Miravel", answer))
+	}
+	for _, e := range entries {
 		id := mustSave(t, j, e)
 		want, err := recordOf(e)
 		if err != nil {
@@ -101,10 +107,10 @@ func TestProgressRows(t *testing.T) {
 		want := progress.Row(e.Round, rounds[i].At, i == 1, true)
 		got := rounds[i]
 		// Digests keep quantities as 4-byte floats.
-		if !rounds[i].At.Equal(e.At) || math.Abs(got.Response-want.Response) > 1e-6 || math.Abs(got.Takes[0].CentreCents-want.Takes[0].CentreCents) > 1e-5 {
+		if !rounds[i].At.Equal(e.At) || math.Abs(got.Response-want.Response) > 1e-6 || math.Abs(got.Seconds-want.Seconds) > 1e-6 || math.Abs(got.Takes[0].CentreCents-want.Takes[0].CentreCents) > 1e-5 {
 			t.Errorf("round %d: %+v, want %+v", i, got, want)
 		}
-		got.Response, got.Takes = want.Response, want.Takes
+		got.Response, got.Takes, got.Seconds = want.Response, want.Takes, want.Seconds
 		if !reflect.DeepEqual(got, want) {
 			t.Errorf("round %d: %+v, want %+v", i, got, want)
 		}
@@ -128,7 +134,7 @@ func TestUnreadableDigestsAreMadeAnew(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, digest := range []string{"substr(digest, 1, 40)", "x'02000102'", "x''"} {
+	for _, digest := range []string{"substr(digest, 1, 45)", "x'01000102'", "x''"} {
 		if _, err := j.db.Exec("UPDATE digests SET digest = " + digest); err != nil {
 			t.Fatal(err)
 		}
@@ -408,6 +414,13 @@ func TestEntriesThatCannotBeKept(t *testing.T) {
 		{"a recording elsewhere", func(e *Entry) { e.Recording = "../rounds" }, "no name of a recording"},
 		{"a name with a line break", func(e *Entry) { e.Sang = "Mi\nravel" }, "cannot be shown"},
 		{"a name without end", func(e *Entry) { e.Played = strings.Repeat("x", 200) }, "shorter"},
+		{"a phrase's name without end", func(e *Entry) { e.PhraseName = strings.Repeat("x", 201) }, "shorter"},
+		{"a phrase's name to mislead a terminal", func(e *Entry) { e.PhraseName = "Ra\x1b[2Jin" }, "cannot be shown"},
+		{"numbers without end", func(e *Entry) { e.Round.Written = &round.Written{Numbers: strings.Repeat("1", 2001)} }, "shorter"},
+		{"letters to mislead a terminal", func(e *Entry) { e.Round.Written = &round.Written{Letters: "C\x1b[2JD"} }, "cannot be shown"},
+		{"a piece at no time", func(e *Entry) { e.Round.Pieces = []float64{1, math.NaN()} }, "no time"},
+		{"a piece before the answer", func(e *Entry) { e.Round.Pieces = []float64{-1} }, "no time"},
+		{"pieces without end", func(e *Entry) { e.Round.Pieces = make([]float64, 1001) }, "at most 1000"},
 	} {
 		e := good
 		c.change(&e)

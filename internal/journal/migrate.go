@@ -17,14 +17,23 @@ var migrationFiles embed.FS
 // ASCII.
 const applicationID = 0x4c61726b
 
+// step leads from one version to the next: by SQL, and then by what SQL cannot do; all in one transaction.
+type step struct {
+	text string
+	then func(context.Context, *sql.Tx) error // nil for nothing
+}
+
+// thens are what steps do after their SQL.
+var thens = map[string]func(context.Context, *sql.Tx) error{"0002_steps.sql": remakeDigests}
+
 // migrations are the steps from an empty file to the newest version: step i leads from version i to i+1.
-func migrations(files fs.FS) ([]string, error) {
+func migrations(files fs.FS) ([]step, error) {
 	names, err := fs.Glob(files, "migrations/*.sql")
 	if err != nil {
 		return nil, err
 	}
 	slices.Sort(names)
-	var steps []string
+	var steps []step
 	for i, name := range names {
 		if want := fmt.Sprintf("%04d_", i+1); path.Base(name)[:len(want)] != want {
 			panic(fmt.Sprintf("journal: migration %s, want one that begins with %s", name, want))
@@ -33,7 +42,7 @@ func migrations(files fs.FS) ([]string, error) {
 		if err != nil {
 			return nil, err
 		}
-		steps = append(steps, string(text))
+		steps = append(steps, step{string(text), thens[path.Base(name)]})
 	}
 	return steps, nil
 }
@@ -58,7 +67,7 @@ func version(ctx context.Context, db *sql.DB, dir string, newest int) (int, erro
 }
 
 // migrate brings a database to the newest version, each step in a transaction of its own.
-func migrate(ctx context.Context, db *sql.DB, dir string, steps []string, d disk) error {
+func migrate(ctx context.Context, db *sql.DB, dir string, steps []step, d disk) error {
 	at, err := version(ctx, db, dir, len(steps))
 	if err != nil {
 		return err
@@ -73,7 +82,7 @@ func migrate(ctx context.Context, db *sql.DB, dir string, steps []string, d disk
 }
 
 // migrateOne takes the next step, unless another program has taken it meanwhile, and gives the version reached.
-func migrateOne(ctx context.Context, db *sql.DB, dir string, steps []string) (int, error) {
+func migrateOne(ctx context.Context, db *sql.DB, dir string, steps []step) (int, error) {
 	tx, err := db.BeginTx(ctx, nil)
 	if err != nil {
 		return 0, err
@@ -86,8 +95,12 @@ func migrateOne(ctx context.Context, db *sql.DB, dir string, steps []string) (in
 	if at >= len(steps) {
 		return at, nil
 	}
-	text := steps[at] + fmt.Sprintf("\n;PRAGMA user_version = %d; PRAGMA application_id = %d;", at+1, applicationID)
-	if _, err := tx.ExecContext(ctx, text); err != nil {
+	text := steps[at].text + fmt.Sprintf("\n;PRAGMA user_version = %d; PRAGMA application_id = %d;", at+1, applicationID)
+	_, err = tx.ExecContext(ctx, text)
+	if then := steps[at].then; err == nil && then != nil {
+		err = then(ctx, tx)
+	}
+	if err != nil {
 		return 0, fmt.Errorf("the journal in %s could not be brought from version %d to %d: %w", dir, at, at+1, err)
 	}
 	return at + 1, tx.Commit()

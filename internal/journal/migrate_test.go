@@ -3,6 +3,7 @@ package journal
 import (
 	"database/sql"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -21,20 +22,7 @@ func TestMigrationsFromEveryVersion(t *testing.T) {
 		t.Fatal(err)
 	}
 	for v := 1; v <= len(steps); v++ {
-		text, err := os.ReadFile(filepath.Join("testdata", fmt.Sprintf("version%d.sql", v)))
-		if err != nil {
-			t.Errorf("version %d has no journal to try: %v", v, err)
-			continue
-		}
-		dir := t.TempDir()
-		db, err := openDatabase(filepath.Join(dir, databaseName), "")
-		if err != nil {
-			t.Fatal(err)
-		}
-		if _, err := db.Exec(string(text)); err != nil {
-			t.Fatalf("version %d: %v", v, err)
-		}
-		db.Close()
+		dir := fixture(t, v)
 		if v < len(steps) {
 			_, err := OpenToRead(dir)
 			sentence(t, err, ErrReadOnly, "of an earlier version")
@@ -46,11 +34,34 @@ func TestMigrationsFromEveryVersion(t *testing.T) {
 	}
 }
 
+// fixture makes the journal of an earlier version.
+func fixture(t *testing.T, version int) (dir string) {
+	t.Helper()
+	text, err := os.ReadFile(filepath.Join("testdata", fmt.Sprintf("version%d.sql", version)))
+	if err != nil {
+		t.Fatalf("version %d has no journal to try: %v", version, err)
+	}
+	dir = t.TempDir()
+	db, err := openDatabase(filepath.Join(dir, databaseName), "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	if _, err := db.Exec(string(text)); err != nil {
+		t.Fatalf("version %d: %v", version, err)
+	}
+	return dir
+}
+
 // checkFixture looks whether the journal holds what saveFixture put there.
 func checkFixture(t *testing.T, version int, j *Journal) {
 	t.Helper()
 	healthy(t, j)
 	rows := mustRounds(t, j, Filter{})
+	if version >= withSteps {
+		checkSteps(t, version, j, rows[2:])
+		rows = rows[:2]
+	}
 	if len(rows) != 2 || rows[0].Key != "F minor" || rows[1].Sang != "Miravel" || rows[1].Label != "searched" || strings.Join(rows[1].Phrase, " ") != "1 3 5 4 3 2 1" {
 		t.Fatalf("version %d: %+v", version, rows)
 	}
@@ -62,7 +73,69 @@ func checkFixture(t *testing.T, version int, j *Journal) {
 	}
 	rounds, err := j.Progress(ctx, "Tobrin", time.Time{}, time.Time{})
 	if err != nil || len(rounds) != 2 || rounds[0].Label != hunt.Searched || !rounds[0].Notes[2].Kinds.Has(hunt.Creep) {
+		t.Fatalf("version %d: progress knows %+v, %v", version, rounds, err)
+	}
+	// The tune's third note is a G, its onsets are 0.45 s apart; its D is not in F minor.
+	if rounds[0].Notes[2].Pitch != 67 || math.Abs(rounds[0].Seconds-6*0.45) > 1e-6 || rounds[0].Notes[5].Outside || !rounds[1].Notes[5].Outside || rounds[0].Links != nil {
+		t.Errorf("version %d: progress knows %+v", version, rounds)
+	}
+}
+
+// checkSteps looks at the rounds with steps, which come last in the list: one that counts and one that is marked as misheard.
+func checkSteps(t *testing.T, version int, j *Journal, rows []Row) {
+	t.Helper()
+	if len(rows) != 2 || rows[0].Misheard || !rows[1].Misheard {
+		t.Fatalf("version %d: %+v", version, rows)
+	}
+	for _, row := range rows {
+		s := mustRound(t, j, row.ID)
+		if s.PhraseName != "Rain on the roof" || len(s.Weak) != 2 || s.Pieces != 3 || len(s.PieceStarts) != 2 || s.Helped.Take2 != 2 || s.Written == nil || *s.Written.NumbersSeconds != 7.5 {
+			t.Errorf("version %d: %+v", version, s)
+		}
+	}
+	rounds, err := j.Progress(ctx, "Sorel", time.Time{}, time.Time{})
+	if err != nil || len(rounds) != 1 || len(rounds[0].Links) != 4 || !rounds[0].Pieces {
 		t.Errorf("version %d: progress knows %+v, %v", version, rounds, err)
+	}
+}
+
+// A damaged database of an earlier version is repaired too, whatever page is damaged.
+func TestRepairOfEveryVersion(t *testing.T) {
+	steps, err := migrations(migrationFiles)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for v := 1; v <= len(steps); v++ {
+		const page = 4096 // bytes
+		original := fixture(t, v)
+		info, err := os.Stat(filepath.Join(original, databaseName))
+		if err != nil {
+			t.Fatal(err)
+		}
+		rounds, kept, pages := 3, 0, int(info.Size())/page
+		if v >= withSteps {
+			rounds = 5
+		}
+		for at := 1; at < pages; at++ { // the first says what file it is
+			dir := t.TempDir()
+			if err := os.CopyFS(dir, os.DirFS(original)); err != nil {
+				t.Fatal(err)
+			}
+			damage(t, dir, at*page, page)
+			r, err := Repair(ctx, dir)
+			if err != nil || !r.Damaged {
+				t.Errorf("version %d, page %d: repaired %+v, %v", v, at, r, err)
+				continue
+			}
+			j := mustOpen(t, dir)
+			healthy(t, j)
+			kept += r.Kept
+			j.Close()
+		}
+		// All rounds are lost with the page of their rows, of the players, or of the schema, of which there are up to four.
+		if least := rounds * (pages - 1 - 6); kept < least {
+			t.Errorf("version %d: %d rounds were kept over %d pages, want %d", v, kept, pages, least)
+		}
 	}
 }
 
@@ -78,6 +151,11 @@ func saveFixture(t *testing.T, j *Journal) {
 	}
 	if err := j.Delete(ctx, gone); err != nil {
 		t.Fatal(err)
+	}
+	for hours := 1; hours <= 2; hours++ {
+		e := stepped(t, began.Add(-time.Duration(hours)*time.Hour))
+		e.Sang, e.Played, e.Misheard = "Sorel", "Sorel", hours == 2
+		mustSave(t, j, e)
 	}
 }
 

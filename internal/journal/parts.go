@@ -31,7 +31,7 @@ func (j *Journal) begin(uid string) (part, error) {
 	}
 	p := part{uid, l}
 	if err := j.disk.Sync(filepath.Join(j.dir, partsName)); err != nil {
-		return part{}, errors.Join(err, j.undo(p))
+		return part{}, errors.Join(err, j.end(p)) // its round, which may be in the database, stays as it is
 	}
 	return p, nil
 }
@@ -57,7 +57,7 @@ func (j *Journal) undo(p part) error {
 	return j.end(p)
 }
 
-// settle makes files agree with the database: where the round is there they stay, where it is not they go.
+// settle makes files agree with the database: where the round is there they stay, and say the same of its mark; where it is not they go.
 func (j *Journal) settle(ctx context.Context, p part) error {
 	var there bool
 	if err := j.db.QueryRowContext(ctx, "SELECT EXISTS (SELECT 1 FROM rounds WHERE uid = ?)", p.uid).Scan(&there); err != nil {
@@ -65,6 +65,10 @@ func (j *Journal) settle(ctx context.Context, p part) error {
 		return err
 	}
 	if there {
+		if err := j.agree(ctx, p.uid); err != nil {
+			p.lock.release()
+			return nil // the database is right; the next Open tries again
+		}
 		return j.end(p)
 	}
 	return j.undo(p)

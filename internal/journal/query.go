@@ -13,6 +13,8 @@ type Filter struct {
 	Key      string    // as music.Key writes it; "" for all
 	From, To time.Time // began at From or later and before To; zero is no bound
 	Deleted  bool      // those that are deleted instead
+	Misheard bool      // only those that are marked as misheard
+	Counting bool      // only those that are not, and so count
 	// NotProgram chooses rounds that another version than this judged last: those that may be judged again. "" for all.
 	NotProgram string
 }
@@ -49,6 +51,11 @@ type Row struct {
 	Program                                  string // the version that judged it last
 	Files                                    bool   // its takes and answer are kept
 	Deleted                                  bool
+	Misheard                                 bool     // marked by the player: the program heard other notes than were sung
+	PhraseName                               string   // the kept phrase that it is a round of; "" without
+	Numbers, Letters                         string   // as the player wrote them down; "" where the step was left out
+	Weak                                     []string // the links that failed, as package steps names them
+	Pieces                                   int      // in which the answer was played; 1 where it was at once
 }
 
 // Cursor is the place of a row in a list.
@@ -76,6 +83,12 @@ func (f Filter) where() (condition string, args []any, err error) {
 		low, high := bounds(f.From, f.To)
 		conditions = append(conditions, "at >= ? AND at < ?")
 		args = append(args, low, high)
+	}
+	if f.Misheard {
+		conditions = append(conditions, "misheard")
+	}
+	if f.Counting {
+		conditions = append(conditions, "NOT misheard")
 	}
 	if f.NotProgram != "" {
 		conditions = append(conditions, "program <> ?")
@@ -114,6 +127,10 @@ func (j *Journal) Rounds(ctx context.Context, f Filter, p Page) ([]Row, error) {
 
 const selectRows = `SELECT rounds.id, uid, at, zone_minutes, s.name, p.name, key, key_guessed, coalesce(chart, ''), tempo, label, searched, response,
 	same, different, left_out, unclear, added, program, folder IS NOT NULL, deleted_at IS NOT NULL,
+	misheard, coalesce(phrase_name, ''), coalesce(numbers, ''), coalesce(letters, ''),
+	CASE WHEN coalesce(numbers, letters) IS NOT NULL THEN
+		(SELECT group_concat(links.name, '|' ORDER BY position) FROM links WHERE links.round = rounds.id AND failed) END,
+	(SELECT 1 + count(*) FROM pieces WHERE pieces.round = rounds.id),
 	(SELECT group_concat(degree, ' ' ORDER BY position) FROM notes
 		WHERE notes.round = rounds.id AND take = (SELECT max(number) FROM takes WHERE takes.round = rounds.id))
 	FROM rounds JOIN players s ON s.id = sang JOIN players p ON p.id = played`
@@ -124,10 +141,14 @@ func (j *Journal) rows(ctx context.Context, condition string, args ...any) ([]Ro
 		var r Row
 		var at int64
 		var zone int
-		var phrase sql.NullString
+		var phrase, weak sql.NullString
 		err := rows.Scan(&r.ID, &r.UID, &at, &zone, &r.Sang, &r.Played, &r.Key, &r.KeyGuessed, &r.Chart, &r.Tempo, &r.Label, &r.Searched, &r.Response,
-			&r.Same, &r.Different, &r.LeftOut, &r.Unclear, &r.Added, &r.Program, &r.Files, &r.Deleted, &phrase)
+			&r.Same, &r.Different, &r.LeftOut, &r.Unclear, &r.Added, &r.Program, &r.Files, &r.Deleted,
+			&r.Misheard, &r.PhraseName, &r.Numbers, &r.Letters, &weak, &r.Pieces, &phrase)
 		r.At, r.Phrase = clock(at, zone), strings.Fields(phrase.String)
+		if weak.Valid {
+			r.Weak = strings.Split(weak.String, "|")
+		}
 		list = append(list, r)
 		return err
 	}, selectRows+" WHERE rounds."+condition+" ORDER BY at DESC, rounds.id DESC", args...)
@@ -137,7 +158,7 @@ func (j *Journal) rows(ctx context.Context, condition string, args ...any) ([]Ro
 // Player is somebody who sang or played.
 type Player struct {
 	Name   string // "" for one without a name
-	Rounds int    // in which the player sang or played and that are not deleted
+	Rounds int    // in which the player sang or played, without those that are deleted or marked as misheard
 	Last   time.Time
 }
 

@@ -18,6 +18,7 @@ type record struct {
 	Folder      string `json:"folder,omitempty"`
 	Recording   string `json:"recording,omitempty"`
 	DeletedMs   *int64 `json:"deleted_ms,omitempty"`
+	done
 	judged
 	Files      []file      `json:"files"`
 	Judgements []judgement `json:"judgements"` // the oldest first
@@ -45,6 +46,7 @@ type judged struct {
 	Takes    []take       `json:"takes"`
 	Answer   []answerNote `json:"answer"`
 	Evidence []evidence   `json:"evidence"`
+	Links    []link       `json:"links,omitempty"`
 }
 
 // counts are the label and how many notes have each verdict.
@@ -105,6 +107,15 @@ type evidence struct {
 	Text   string  `json:"text"`
 	Sung   []int   `json:"sung"`
 	Played []int   `json:"played"`
+}
+
+// link is one link between voice and fingers.
+type link struct {
+	Name     string `json:"name"`
+	Joined   bool   `json:"joined,omitempty"` // the step between was left out
+	Compared int    `json:"compared"`
+	Failed   bool   `json:"failed"`
+	Notes    []int  `json:"notes,omitempty"` // of the phrase, where it failed
 }
 
 type file struct {

@@ -137,7 +137,7 @@ func copyFile(from, to string) error {
 }
 
 // salvage reads what can be read of the old database into a new one.
-func (r *Repaired) salvage(ctx context.Context, dir, old, fresh string, steps []string) error {
+func (r *Repaired) salvage(ctx context.Context, dir, old, fresh string, steps []step) error {
 	from, err := openDatabase(old, "_pragma=query_only(ON)")
 	if err != nil {
 		return err
@@ -151,13 +151,17 @@ func (r *Repaired) salvage(ctx context.Context, dir, old, fresh string, steps []
 	if err := migrate(ctx, to, dir, steps, realDisk{}); err != nil {
 		return err
 	}
+	at, err := version(ctx, from, dir, len(steps))
+	if err != nil {
+		at = newest // its first page is damaged: what it was is not known
+	}
 	j := &Journal{dir: dir, db: to, disk: realDisk{}}
 	err = j.change(ctx, func(w *writer) error {
 		for _, id := range candidates(ctx, from) {
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			rec, ok := r.readBest(ctx, from, dir, id)
+			rec, ok := r.readBest(ctx, from, at, dir, id)
 			if !ok {
 				r.Lost++
 				continue
@@ -206,8 +210,8 @@ func candidates(ctx context.Context, q querier) []ID {
 
 // readBest reads a round from the damaged database; where that does not give all of it, from the round's folder; where there is none,
 // what the database gave. ok is false where it gave not even the round's own row.
-func (r *Repaired) readBest(ctx context.Context, q querier, dir string, id ID) (rec record, ok bool) {
-	rec, err := readRecord(ctx, q, id)
+func (r *Repaired) readBest(ctx context.Context, q querier, version int, dir string, id ID) (rec record, ok bool) {
+	rec, err := readRecordOf(ctx, q, version, id)
 	if err == nil && len(rec.Judgements) > 0 {
 		return rec, true
 	}
@@ -216,7 +220,7 @@ func (r *Repaired) readBest(ctx context.Context, q querier, dir string, id ID) (
 	}
 	if rec.Folder != "" {
 		if whole, err := readFolder(filepath.Join(dir, filepath.FromSlash(rec.Folder))); err == nil && whole.UID == rec.UID {
-			whole.DeletedMs = rec.DeletedMs
+			whole.DeletedMs, whole.Misheard = rec.DeletedMs, rec.Misheard
 			return whole, true
 		}
 	}

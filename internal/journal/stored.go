@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"larkhand/internal/music"
+	"larkhand/internal/round"
 	"larkhand/midiin"
 )
 
@@ -60,9 +61,12 @@ type Stored struct {
 	Row
 	Numbering    music.Numbering
 	Instrument   midiin.Instrument
-	LoopStarts   float64      // s on the clock of each take; 0 without a loop
-	AnswerStarts *float64     // s on the clock of the last take; nil where not known
-	Takes        []StoredFile // in the order sung; empty where no files are kept
+	LoopStarts   float64        // s on the clock of each take; 0 without a loop
+	AnswerStarts *float64       // s on the clock of the last take; nil where not known
+	Written      *round.Written // what was written down between singing and playing; nil where nothing was
+	PieceStarts  []float64      // s on the answer's clock, where each piece but the first begins; empty where it was played at once
+	Helped       round.Helped   // how often the program helped before the answer
+	Takes        []StoredFile   // in the order sung; empty where no files are kept
 	Answer       StoredFile
 	Backings     []StoredFile // what a speaker played beside the takes: none, one for all, or one for each
 	Path         StoredFile   // its way to the microphone; no path of a file where it is not kept
@@ -98,11 +102,11 @@ func (j *Journal) round(ctx context.Context, id ID) (Stored, error) {
 		return Stored{}, notFound(id)
 	}
 	s := Stored{Row: list[0]}
-	rec, err := readRound(ctx, j.db, id)
+	rec, err := readRound(ctx, j.db, newest, id)
 	if err != nil {
 		return Stored{}, err
 	}
-	if err := errors.Join(readFiles(ctx, j.db, id, &rec), readJudgements(ctx, j.db, id, &rec)); err != nil {
+	if err := errors.Join(readFiles(ctx, j.db, id, &rec), readJudgements(ctx, j.db, id, &rec), readDone(ctx, j.db, id, &rec)); err != nil {
 		return Stored{}, err
 	}
 	if s.Numbering, err = music.ParseNumbering(rec.Numbering); err != nil {
@@ -111,7 +115,7 @@ func (j *Journal) round(ctx context.Context, id ID) (Stored, error) {
 	if s.Instrument, err = midiin.ParseInstrument(rec.Instrument); err != nil {
 		return Stored{}, err
 	}
-	s.AnswerStarts = rec.AnswerStarts
+	s.AnswerStarts, s.Written, s.PieceStarts, s.Helped = rec.AnswerStarts, rec.Written.round(), rec.done.Pieces, rec.Helped
 	if rec.LoopStarts != nil {
 		s.LoopStarts = *rec.LoopStarts
 	}
@@ -194,6 +198,10 @@ func (j *Journal) Rejudge(ctx context.Context, id ID, v Judgement) (Change, erro
 		}
 		c = Change{Before: rec.counts.outcome(), After: fresh.counts.outcome()}
 		rec.judged = fresh.judged
+		if rec.Written == nil && fresh.Written != nil { // version 1 kept it in the result alone
+			rec.Written = fresh.Written
+			w.exec("UPDATE rounds SET numbers = ?, letters = ?, numbers_seconds = ?, letters_seconds = ? WHERE id = ?", append(rec.Written.columns(), id)...)
+		}
 		rec.Judgements = append(rec.Judgements, fresh.Judgements...)
 		w.replace(int64(id), &rec)
 		return w.failed
@@ -207,10 +215,10 @@ const updateRound = `UPDATE rounds SET key = ?, key_guessed = ?, numbering = ?, 
 
 // replace writes what the newest judgement of a record says over what was said before.
 func (w *writer) replace(id int64, rec *record) {
-	for _, table := range []string{"takes", "answer_notes", "evidence", "digests"} { // their notes go with them
+	for _, table := range []string{"takes", "answer_notes", "evidence", "links", "digests"} { // their notes go with them
 		w.exec("DELETE FROM "+table+" WHERE round = ?", id)
 	}
-	w.exec(updateRound, append(rec.columns(rec.program()), id)...)
+	w.exec(updateRound, append(rec.judged.columns(rec.program()), id)...)
 	w.judgement(id, rec.Judgements[len(rec.Judgements)-1])
 	w.judged(id, &rec.judged)
 	w.digests(id, rec)
