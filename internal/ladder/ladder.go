@@ -50,7 +50,7 @@ type Ladder struct {
 	curves  [][]float64 // for each rung the chance at each ability of the grid
 	belief  []float64   // over the grid of abilities; sums to 1
 	rung    int         // proposed last
-	top     int         // the highest rung whose difficulty was known, -1 without any
+	top     int         // the highest rung that was tried and known, -1 without any
 	tries   int
 	last    []bool // the outcomes at this rung, newest last
 	left    []bool // those at the rung before the last move
@@ -119,7 +119,7 @@ func (l *Ladder) Add(t Try) {
 	l.tries++
 	l.last = append(l.last, t.Known)
 	if t.Known {
-		l.top = max(l.top, l.rungBelow(d))
+		l.top = max(l.top, l.rungOf(d))
 	}
 	l.move(t.Known)
 }
@@ -157,15 +157,16 @@ func (l *Ladder) Chance(s Size) float64 {
 	return l.expect(l.curve(s))
 }
 
-// rungBelow is the highest rung that is no harder than a difficulty, -1 where all are.
-func (l *Ladder) rungBelow(difficulty float64) int {
-	at := -1
+// rungOf is the rung whose difficulty is nearest: who is asked for three notes sings them a little slower or closer together than the rung
+// has them, and has tried it all the same.
+func (l *Ladder) rungOf(difficulty float64) int {
+	best, least := 0, math.Inf(1)
 	for i, r := range Rungs {
-		if l.weights.Difficulty(r.Size) <= difficulty+step {
-			at = i
+		if miss := math.Abs(l.weights.Difficulty(r.Size) - difficulty); miss < least {
+			best, least = i, miss
 		}
 	}
-	return at
+	return best
 }
 
 // wanted is the rung whose chance lies nearest to the aim.

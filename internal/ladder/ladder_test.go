@@ -104,6 +104,30 @@ func TestFollows(t *testing.T) {
 	}
 }
 
+// TestNearlyTheSize: a player who sings each size a quarter slower than the rung has it, neighbours a semitone apart, and knows all of it,
+// gets to within two rungs of one who sings each size as it is.
+func TestNearlyTheSize(t *testing.T) {
+	after := func(change func(*ladder.Size)) int {
+		l := ladder.New(ladder.Standard)
+		for range 40 {
+			size := ladder.Rungs[l.Rung()].Size
+			change(&size)
+			l.Add(ladder.Try{Size: size, Known: true})
+		}
+		return l.Rung()
+	}
+	exact := after(func(*ladder.Size) {})
+	nearly := after(func(s *ladder.Size) {
+		s.Rate *= 0.75
+		if s.Notes == 2 {
+			s.Leap = 1
+		}
+	})
+	if exact < len(ladder.Rungs)/2 || nearly < exact-2 {
+		t.Errorf("rung %d, and with sizes as they are rung %d", nearly, exact)
+	}
+}
+
 // TestOneRungAtATime: whatever happens, the proposal moves one rung at most, up only after a known answer and down only after another.
 func TestOneRungAtATime(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

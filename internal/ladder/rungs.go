@@ -9,7 +9,7 @@ type Rung struct {
 // Rungs from the first to the last. Own: each is a little harder than the one before by the standard weights (TestRungsRise), and
 // brings one new thing.
 var Rungs = []Rung{
-	{"one note", Size{Notes: 1, Rate: 1}},
+	{"one note", Size{Notes: 1}},
 	{"two neighbours of the scale", Size{Notes: 2, Leap: 2, Rate: 1}},
 	{"three notes of the scale, up or down", Size{Notes: 3, Leap: 2, Rate: 1.2}},
 	{"four notes of the scale, up and back or down and back", Size{Notes: 4, Leap: 2, Turns: 1, Rate: 1.2}},

@@ -14,7 +14,13 @@
 //     Unclear notes have no say in either.
 //   - A round held where the answer was known and no note is different or left out. It did not hold where the answer was
 //     searched for or such a note stands in it. Otherwise it is open and has no say in what is mastered and in what is
-//     proposed.
+//     proposed. Open is also a round in pieces, one in which something was heard again before the answer, and one whose voice is
+//     unclear in a third of its notes and at least two.
+//   - An answer in pieces is no known, searched or unsure one; its notes are right or wrong like any other's, and going back in it is no
+//     restart. Response times are those of answers in one piece before which nothing was heard again and nothing written down.
+//   - A link between voice and fingers (package steps) counts where the player wrote the steps down: the voice in rounds that the player
+//     sang, the others in those that the player played.
+//   - Rounds that the player marked as misheard are no rows at all.
 //   - A session ends where no round begins for [SessionGap].
 //   - Only rounds in which the player played count for answers, and only those in which the player sang for takes.
 //
@@ -23,21 +29,21 @@
 // Nothing is claimed from fewer than [Least] rounds: of 10 rounds of which 8 are known, the 95 % interval of the share is
 // 49 to 94 %. Shares have Wilson's interval; times and cents have quartiles; the recent response time has an interval by
 // the bootstrap over sessions. A trend is claimed from ten points on, where Mann and Kendall's test gives P < 0.01
-// (five to seven trends are looked at); its size is Theil and Sen's slope. A degree, interval, key or place is named where the
+// (0.05 over the number of trends that are looked at, which is five without written steps); its size is Theil and Sen's slope. A degree, interval, key or place is named where the
 // interval of the difference to all others (Newcombe 1998, method 10, widened for the number of comparisons after
 // Bonferroni) lies above zero and the difference is at least ten points. A round counts once for each of them: the notes of
 // one round are not independent.
 //
-// # The staircase, and how soft it is
+// A link fails more than the others by the same rule, from Least rounds on. Where it fails, a degree, an interval or a key, needs eight rounds
+// of that place alone, since steps are written down rarely and keys are many: the share there must lie above the link's own in all, at the lower end of
+// Wilson's interval and by ten points above that elsewhere, and Fisher's exact test, after Bonferroni over all places of all links, must not
+// explain it by chance. Where a link failed as a whole it is counted by key alone.
 //
-// What to sing next aims at about 85 % of rounds that hold. The number is soft: Wilson, Shenhav, Straccia and Cohen 2019
-// (Nature Communications 10, 4646) derive an error rate of 15.87 %, the normal tail below -1, for gradient learning of
-// tasks with two choices, and neither melodies nor hands are that. It is near where a staircase that goes up after four
-// successes settles (0.5^(1/4) = 84.1 %, Levitt 1971, JASA 49, 467). The rule here is own: it looks at the last [Least]
-// rounds of the size that is sung now or one note longer, goes up one step where at least 85 % held and the last four did, goes down
-// where fewer held than 70.7 % (Levitt's level of two successes in a row), and otherwise stays. Simulated players of
-// fixed ability then spend their rounds where 84 to 86 % hold (TestStaircaseSettlesNearTheAim). Why one number
-// and not another within ten points would suit a player better is not known.
+// # What to sing next
+//
+// The size is that of package plan after the rounds that held or did not ([Tries]): practice proposes the same after the same rounds. The keys
+// and the tempo are added here: the key that goes wrong, or in which a link fails, a key that has rested, and, where the
+// ladder of sizes ends, a step of tempo.
 //
 // # Conventions
 //

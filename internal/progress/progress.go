@@ -55,8 +55,9 @@ type Summary struct {
 	FirstTouch  Share // of the clear notes, those played as sung at first touch
 	Response    stats.Spread
 	Takes       [2]TakeQuality
-	LongestHeld int // notes of the longest phrase that held at least twice; 0 where none did
-	WidestHeld  int // semitones of the widest leap in rounds that held, reached at least twice; 0 where none was
+	Links       [len(LinkNames)]Share // of the rounds in which each of LinkNames was compared, those in which it failed
+	LongestHeld int                   // notes of the longest phrase that held at least twice; 0 where none did
+	WidestHeld  int                   // semitones of the widest leap in rounds that held, reached at least twice; 0 where none was
 }
 
 // Point is a stretch of time in a plot.
@@ -92,6 +93,8 @@ type Progress struct {
 	Trends   []Trend
 	Habits   []Habit
 	Tables   []Table  // by degree, by interval, by key, by place
+	Steps    int      // rounds in which the player wrote down numbers or letters
+	Links    []Link   // between voice and fingers, in order: those that were compared
 	Length   Mastered // phrase length, notes
 	Leap     Mastered // largest leap, semitones
 	Next     Proposal
@@ -112,7 +115,7 @@ const recentRounds = 2 * Least
 
 // Of says what the rounds of one player show. They may come in any order.
 func Of(rounds []Round) Progress {
-	rounds = ordered(rounds)
+	rounds = withoutRestarts(ordered(rounds))
 	p := Progress{Summary: summarise(rounds)}
 	if len(rounds) > 0 {
 		p.From, p.To = rounds[0].At, rounds[len(rounds)-1].At
@@ -130,7 +133,13 @@ func Of(rounds []Round) Progress {
 	last := lastDecided(answers, masteredWindow)
 	p.Length = mastered(last, func(r *Round) int { return len(r.Notes) })
 	p.Leap = mastered(last, (*Round).largestStep)
-	p.Next = propose(answers, p.Tables)
+	p.Links = links(rounds)
+	for i := range answers {
+		if answers[i].Links != nil {
+			p.Steps++
+		}
+	}
+	p.Next = propose(answers, p.Tables, p.Links)
 	p.Sentences = p.sentences()
 	return p
 }
@@ -142,6 +151,24 @@ func ordered(rounds []Round) []Round {
 	}
 	rounds = slices.Clone(rounds)
 	slices.SortStableFunc(rounds, byTime)
+	return rounds
+}
+
+// withoutRestarts takes the restarts out of answers in pieces: going back is their way of being played. The rounds given are not changed.
+func withoutRestarts(rounds []Round) []Round {
+	inPieces := func(r Round) bool { return r.Pieces }
+	if !slices.ContainsFunc(rounds, inPieces) {
+		return rounds
+	}
+	rounds = slices.Clone(rounds)
+	for i := range rounds {
+		if r := &rounds[i]; r.Pieces {
+			r.Notes = slices.Clone(r.Notes)
+			for k := range r.Notes {
+				r.Notes[k].Kinds &^= KindOf(hunt.Restart)
+			}
+		}
+	}
 	return rounds
 }
 
@@ -206,7 +233,7 @@ func lastDecided(answers []Round, count int) []*Round {
 
 // summarise goes through the rounds once.
 func summarise(rounds []Round) Summary {
-	s := Summary{Rounds: len(rounds)}
+	s := Summary{Rounds: len(rounds), Links: linkShares(rounds)}
 	var known, searched, touched, notes int
 	response := make([]float64, 0, len(rounds))
 	var lengths, leaps best
@@ -252,6 +279,24 @@ func summarise(rounds []Round) Summary {
 		}
 	}
 	return s
+}
+
+func linkShares(rounds []Round) (shares [len(LinkNames)]Share) {
+	var failed, compared [len(LinkNames)]int
+	for i := range rounds {
+		for k := range rounds[i].Links {
+			if l := &rounds[i].Links[k]; rounds[i].counted(l) && l.index() >= 0 {
+				compared[l.index()]++
+				if l.Failed {
+					failed[l.index()]++
+				}
+			}
+		}
+	}
+	for i := range shares {
+		shares[i] = shareOf(failed[i], compared[i])
+	}
+	return shares
 }
 
 // best keeps the two largest of some numbers.
@@ -343,8 +388,12 @@ const habitFrom = 0.2
 // habits lists the kinds, the most frequent first.
 func habits(answers []Round) []Habit {
 	var counts [len(AllKinds)]int
+	pieces := 0
 	for _, r := range answers {
 		var in Kinds
+		if r.Pieces {
+			pieces++
+		}
 		for _, n := range r.Notes {
 			in |= n.Kinds
 		}
@@ -356,8 +405,12 @@ func habits(answers []Round) []Habit {
 	}
 	list := make([]Habit, len(AllKinds))
 	for i, k := range AllKinds {
-		s := shareOf(counts[i], len(answers))
-		list[i] = Habit{Kind: k, Share: s, Named: len(answers) >= Least && s.Low >= habitFrom}
+		of := len(answers)
+		if k == hunt.Restart {
+			of -= pieces
+		}
+		s := shareOf(counts[i], of)
+		list[i] = Habit{Kind: k, Share: s, Named: of >= Least && s.Low >= habitFrom}
 	}
 	slices.SortStableFunc(list, func(a, b Habit) int { return cmp.Compare(b.Share.Hits, a.Share.Hits) })
 	return list

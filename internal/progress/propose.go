@@ -4,81 +4,61 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
+	"larkhand/internal/ladder"
+	"larkhand/internal/plan"
 	"larkhand/internal/stats"
 )
 
-// Direction is where the staircase goes.
+// Direction is where the size of the next phrase lies from the one before.
 type Direction string
 
 // The directions.
 const (
-	Unknown Direction = "" // too few rounds
+	Unknown Direction = "" // no round says anything of the size
 	Up      Direction = "up"
 	Stay    Direction = "stay"
 	Down    Direction = "down"
 )
 
-// Proposal is what to sing next. Sizes are 0, and Tempo NaN, where nothing is known of them.
+// Proposal is what to sing next. Tempo is NaN where nothing is known of it.
 type Proposal struct {
 	Direction Direction
+	Rung      int      // of ladder.Rungs
+	Name      string   // of the rung: how to make a phrase of it
+	Chance    float64  // that the answer to a phrase of this size will be known, 0 to 1
 	Length    int      // notes of the phrase
-	Leap      int      // largest interval, semitones
+	Leap      int      // largest interval, semitones; 0 for a single note
 	Keys      []string // to sing in, the most wanted first
 	Tempo     float64  // quarter notes a minute
-	Held      Share    // of the rounds that the proposal rests on
+	Held      Share    // of the last rounds that say something of the size, Least at most, those that held
 	Reasons   []string // sentences
 }
 
-// The staircase; the package comment says where the numbers come from.
 const (
-	aim       = 0.85           // share of rounds that should hold
-	downBelow = math.Sqrt2 / 2 // 0.5^(1/2)
-	runUp     = 4              // rounds in a row that must hold before a step up
-	sizeRange = 1              // notes by which a phrase may differ and still be of about the size
-	usual     = 10             // rounds whose median is the size that is sung now. Own: the last minutes
-	upTempo   = 1.05           // a step of tempo upward, and downward. Own: a step of a metronome
-	downTempo = 0.9            //
-	fewest    = 3              // notes of the shortest phrase that is proposed
-	most      = 8              // notes of the longest
-	restsFor  = 30             // rounds after which a key that was sung before is proposed again. Own
+	usual     = 10   // rounds whose median is the tempo that is played now. Own: the last minutes
+	upTempo   = 1.05 // a step of tempo upward, and downward, where the ladder ends. Own: a step of a metronome
+	downTempo = 0.9  //
+	restsFor  = 30   // rounds after which a key that was sung before is proposed again. Own
 )
 
-// leapsOf is the widest leap that goes with a phrase of 3 to 8 notes, semitones. Own: a third, a fourth, a fifth, a sixth, an
-// octave; leaps are widened before phrases are lengthened.
-var leapsOf = map[int]int{3: 2, 4: 4, 5: 5, 6: 7, 7: 9, 8: 12}
-
-// propose says what to sing next; answers are in order of time.
-func propose(answers []Round, list []Table) Proposal {
-	p := Proposal{Tempo: math.NaN(), Held: shareOf(0, 0)}
-	if len(answers) == 0 {
-		p.Length, p.Leap = fewest, leapsOf[fewest]
-		p.reason("There are no rounds yet: begin with %d notes that lie close together, in a key that you know.", fewest)
-		return p
+// propose says what to sing next: the size by the ladder, the tempo and the keys by what is played now, what goes wrong, and what has
+// rested. answers are in order of time.
+func propose(answers []Round, list []Table, links []Link) Proposal {
+	tries := Tries(answers)
+	next := plan.Size(tries, nil)
+	p := Proposal{
+		Direction: Direction(next.Direction), Rung: next.Rung, Name: next.Name, Chance: next.Chance, Length: next.Size.Notes, Leap: next.Size.Leap,
+		Tempo: math.NaN(), Held: heldShare(tries[max(0, len(tries)-Least):]),
 	}
-	p.current(answers[max(0, len(answers)-usual):])
-	if len(answers) < Least {
-		p.reason("After %s of %d nothing can be said yet: go on with phrases of about %s.", counted(len(answers), "round"), Least, counted(p.Length, "note"))
-		return p
+	if next.Direction == ladder.First {
+		p.Direction = Unknown
 	}
-	like := p.lastLike(answers)
-	p.Held = heldShare(like)
-	switch {
-	case len(like) < Least:
-		p.Direction = Stay
-		p.reason("Only %s of about %s can be told so far, so stay at this size until there are %d.", counted(len(like), "round"), counted(p.Length, "note"), Least)
-	case p.Held.Value >= aim && heldLast(like):
-		p.Direction = Up
-		p.up()
-	case p.Held.Value < downBelow:
-		p.Direction = Down
-		p.down(Named(list))
-	default:
-		p.Direction = Stay
-		p.reason("%s held: near the %.0f %% that this aims at (a soft number), so stay at this size.", p.heldWords(), 100*aim)
+	p.reason("%s", next.Reason)
+	if len(answers) > 0 {
+		p.tempo(answers[max(0, len(answers)-usual):])
+		p.keys(answers, list, links)
 	}
-	p.keys(answers, list)
 	return p
 }
 
@@ -86,117 +66,51 @@ func (p *Proposal) reason(format string, args ...any) {
 	p.Reasons = append(p.Reasons, fmt.Sprintf(format, args...))
 }
 
-// current sets the size, key and tempo that are sung now.
-func (p *Proposal) current(last []Round) {
-	var lengths, leaps, tempos []float64
-	for i := range last {
-		r := &last[i]
-		lengths = append(lengths, float64(len(r.Notes)))
-		leaps = append(leaps, float64(r.largestStep()))
-		if !math.IsNaN(r.Tempo) {
-			tempos = append(tempos, r.Tempo)
-		}
-	}
-	p.Length, p.Leap = int(math.Round(stats.Median(lengths))), int(math.Round(stats.Median(leaps)))
-	p.Tempo = math.Round(stats.Median(tempos))
-	p.Keys = []string{last[len(last)-1].Key}
-}
-
-// lastLike are the last Least decided rounds of about the size that is sung now.
-func (p *Proposal) lastLike(answers []Round) []Round {
-	var like []Round
-	for i := range slices.Backward(answers) {
-		r := answers[i]
-		if d := len(r.Notes) - p.Length; d >= 0 && d <= sizeRange && r.outcome() != open {
-			like = append(like, r)
-		}
-		if len(like) == Least {
-			break
-		}
-	}
-	slices.Reverse(like)
-	return like
-}
-
-func heldShare(rounds []Round) Share {
+func heldShare(tries []ladder.Try) Share {
 	hits := 0
-	for i := range rounds {
-		if rounds[i].outcome() == held {
+	for _, t := range tries {
+		if t.Known {
 			hits++
 		}
 	}
-	return shareOf(hits, len(rounds))
+	return shareOf(hits, len(tries))
 }
 
-func heldLast(rounds []Round) bool {
-	return heldShare(rounds[len(rounds)-runUp:]).Hits == runUp
-}
-
-func (p *Proposal) heldWords() string {
-	return fmt.Sprintf("Of the last %d rounds of about %s %d", p.Held.Trials, counted(p.Length, "note"), p.Held.Hits)
-}
-
-// up makes one thing harder: the leap, the length, or the tempo.
-func (p *Proposal) up() {
-	before := p.heldWords()
-	wide := leapsOf[min(max(p.Length, fewest), most)]
+// tempo is that of the last answers; where the ladder ends it goes on with it.
+func (p *Proposal) tempo(last []Round) {
+	var tempos []float64
+	for i := range last {
+		if t := last[i].Tempo; !math.IsNaN(t) {
+			tempos = append(tempos, t)
+		}
+	}
+	p.Tempo = math.Round(stats.Median(tempos))
 	switch {
-	case p.Leap < wide:
-		p.Leap = wide
-		p.reason("%s held, the last %d in a row: keep the length and let one leap be as wide as %s.", before, runUp, semitones(wide))
-	case p.Length < most:
-		p.Length++
-		p.reason("%s held, the last %d in a row: sing one note more, %d.", before, runUp, p.Length)
-	case !math.IsNaN(p.Tempo):
+	case math.IsNaN(p.Tempo) || p.Direction != Stay || p.Held.Trials < Least:
+	case p.Rung == len(ladder.Rungs)-1 && p.Chance >= ladder.Aim:
 		p.Tempo = math.Round(p.Tempo * upTempo)
-		p.reason("%s held, the last %d in a row: keep the phrase and take the loop a little faster, at %.0f.", before, runUp, p.Tempo)
-	default:
-		p.reason("%s held, the last %d in a row: keep the size and change the key.", before, runUp)
-	}
-}
-
-// down makes one thing easier: the leap where wide ones are the trouble, else the length, else the tempo.
-func (p *Proposal) down(named []Trouble) {
-	before := p.heldWords()
-	narrow := narrower(p.Leap, named)
-	switch {
-	case narrow < p.Leap:
-		p.Leap = narrow
-		p.reason("%s held, fewer than %.0f %%, and wide intervals are where the trouble is: keep the length and leap no further than %s.",
-			before, 100*downBelow, semitones(narrow))
-	case p.Length > fewest:
-		p.Length--
-		p.reason("%s held, fewer than %.0f %%: sing one note less, %d.", before, 100*downBelow, p.Length)
-	case !math.IsNaN(p.Tempo):
+		p.reason("There is no larger size: take the loop a little faster, at %.0f.", p.Tempo)
+	case p.Rung == 0 && p.Chance < masteredFrom:
 		p.Tempo = math.Round(p.Tempo * downTempo)
-		p.reason("%s held, fewer than %.0f %%: keep the phrase and take the loop slower, at %.0f.", before, 100*downBelow, p.Tempo)
-	default:
-		p.reason("%s held, fewer than %.0f %%: keep to %s that lie close together.", before, 100*downBelow, counted(p.Length, "note"))
+		p.reason("There is no smaller size: take the loop slower, at %.0f.", p.Tempo)
 	}
 }
 
-// narrower is the widest leap below the narrowest interval, wider than a step, that is named as a trouble; leap itself where
-// there is none.
-func narrower(leap int, named []Trouble) int {
-	for i, interval := range intervalNames[1:] {
-		below := intervalNames[i].upTo
-		for _, t := range named {
-			if t.Dimension == ByInterval && strings.HasPrefix(t.Name, interval.name+" ") {
-				return min(leap, below)
-			}
-		}
-	}
-	return leap
-}
-
-// keys adds the key in which the trouble is, and a key that has rested.
-func (p *Proposal) keys(answers []Round, list []Table) {
-	for _, t := range Named(list) {
-		if t.Dimension == ByKey {
-			p.wantKey(t.Name)
-			p.reason("%s is where most goes wrong (%s): sing every second or third round in it, between the others.", t.Name, shareWords(t.Rounds))
-			break
-		}
+// keys adds to the key that is sung now the one in which the trouble is, or else the one in which a link fails, and one that has rested.
+func (p *Proposal) keys(answers []Round, list []Table, links []Link) {
+	p.Keys = []string{answers[len(answers)-1].Key}
+	weak := slices.IndexFunc(Named(list), func(t Trouble) bool { return t.Dimension == ByKey })
+	faults := NamedFaults(links)
+	fault := slices.IndexFunc(faults, func(f Fault) bool { return f.Dimension == ByKey })
+	switch {
+	case weak >= 0:
+		t := Named(list)[weak]
+		p.wantKey(t.Name)
+		p.reason("%s is where most goes wrong (%s): sing every second or third round in it, between the others.", t.Name, shareWords(t.Rounds))
+	case fault >= 0:
+		f := faults[fault]
+		p.wantKey(f.Name)
+		p.reason("%s is where %s fails most: sing every second or third round in it, and write the steps down.", f.Name, f.Link)
 	}
 	last := map[string]int{}
 	for i, r := range answers {

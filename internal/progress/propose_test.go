@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"larkhand/hunt"
+	"larkhand/internal/ladder"
+	"larkhand/internal/plan"
 	"larkhand/match"
 )
 
@@ -48,34 +50,100 @@ func every(step, count int) (list []int) {
 	return list
 }
 
-func TestStaircase(t *testing.T) {
-	nan := math.NaN()
+// sung makes a phrase of a rung's size in C major: to and fro by its leap as often as it turns, then the same note again; the first notes
+// below are Db, as many as lie outside the key.
+func sung(size ladder.Size) (pitches []int) {
+	const low = 60
+	for i := range size.Notes {
+		p := low
+		switch {
+		case i > size.Turns+1:
+			p = pitches[i-1]
+		case i%2 == 1:
+			p += size.Leap
+		case i/2 < size.Chromatic:
+			p++
+		}
+		pitches = append(pitches, p)
+	}
+	return pitches
+}
+
+// The size is what package plan says of the same rounds, and practice asks there too.
+func TestProposalIsTheLadders(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 3))
+	var rounds []Round
+	for i := range 40 {
+		next := Of(rounds).Next
+		want := plan.Size(Tries(rounds), nil)
+		if next.Rung != want.Rung || next.Name != want.Name || next.Chance != want.Chance || next.Length != want.Size.Notes || next.Leap != want.Size.Leap || next.Reasons[0] != want.Reason {
+			t.Fatalf("after %d rounds %+v, want %+v", i, next, want)
+		}
+		if direction := Direction(want.Direction); len(rounds) == 0 && next.Direction != Unknown || len(rounds) > 0 && next.Direction != direction {
+			t.Errorf("after %d rounds direction %q, want %q", i, next.Direction, direction)
+		}
+		r := phraseOf(hunt.Known, sung(want.Size)...)
+		r.At = seasonStart.Add(time.Duration(i) * time.Minute)
+		if rng.Float64() < 0.3 {
+			r.Label = hunt.Searched
+		}
+		rounds = append(rounds, r)
+	}
+}
+
+// A player of fixed ability who sings what is proposed ends near the aim.
+func TestProposalSettlesNearTheAim(t *testing.T) {
+	for _, ability := range []float64{4.5, 6.5} {
+		rng := rand.New(rand.NewPCG(8, uint64(10*ability)))
+		var rounds []Round
+		sum, told := 0.0, 0
+		for len(rounds) < 160 {
+			size := ladder.Rungs[Of(rounds).Next.Rung].Size
+			r := phraseOf(hunt.Known, sung(size)...)
+			r.At, r.Seconds = seasonStart.Add(time.Duration(len(rounds))*time.Minute), float64(size.Notes-1)/size.Rate
+			hold := 1 / (1 + math.Exp(ladder.Standard.Difficulty(r.size())-ability))
+			if rng.Float64() > hold {
+				r.Label = hunt.Searched
+			}
+			rounds = append(rounds, r)
+			if len(rounds) > 60 {
+				sum += hold
+				told++
+			}
+		}
+		if m := sum / float64(told); m < 0.78 || m > 0.92 {
+			t.Errorf("ability %g: settles where %.2f of the rounds hold", ability, m)
+		}
+	}
+}
+
+// Where the ladder ends the tempo goes on.
+func TestTempoIsProposed(t *testing.T) {
+	largest := sung(ladder.Size{Notes: 12, Leap: 12, Turns: 10})
+	rounds := func(count int, label hunt.Label, tempo float64, pitches ...int) (list []Round) {
+		for i := range count {
+			r := phraseOf(label, pitches...)
+			r.At, r.Tempo, r.Seconds = seasonStart.Add(time.Duration(i)*time.Minute), tempo, float64(len(pitches))/5
+			list = append(list, r)
+		}
+		return list
+	}
 	for _, c := range []struct {
-		name         string
-		rounds       []Round
-		direction    Direction
-		length, leap int
-		tempo        float64
-		reason       string
+		name   string
+		rounds []Round
+		tempo  float64
+		reason string
 	}{
-		{"none", nil, Unknown, 3, 2, nan, "no rounds yet"},
-		{"few", answersOf(29, 4, 4, nan), Unknown, 4, 4, nan, "After 29 rounds of 30"},
-		{"all held, leap behind", answersOf(30, 5, 3, nan), Up, 5, 5, nan, "as wide as 5 semitones"},
-		{"all held", answersOf(30, 5, 7, nan), Up, 6, 7, nan, "one note more, 6"},
-		{"held, at the end of the ladder", answersOf(30, 8, 12, 100), Up, 8, 12, 105, "a little faster, at 105"},
-		{"held, at the end without a loop", answersOf(30, 8, 12, nan), Up, 8, 12, nan, "change the key"},
-		{"26 of 30 held but not the last", answersOf(30, 5, 7, nan, 0, 9, 12, 20), Stay, 5, 7, nan, "stay at this size"},
-		{"24 of 30", answersOf(30, 5, 7, nan, every(5, 30)...), Stay, 5, 7, nan, "Of the last 30 rounds of about 5 notes 24 held"},
-		{"half", answersOf(30, 5, 2, nan, every(2, 30)...), Down, 4, 2, nan, "one note less, 4"},
-		{"half, shortest", answersOf(30, 3, 2, 100, every(2, 30)...), Down, 3, 2, 90, "slower, at 90"},
-		{"half, shortest, no loop", answersOf(30, 3, 2, nan, every(2, 30)...), Down, 3, 2, nan, "close together"},
-		{"half, at wide leaps", answersOf(60, 5, 9, nan, every(2, 60)...), Down, 5, 7, nan, "leap no further than 7 semitones"},
-		{"another size before", after(answersOf(40, 3, 2, nan), answersOf(10, 8, 2, nan)), Stay, 8, 2, nan, "Only 10 rounds"},
+		{"none", nil, math.NaN(), "Begin small"},
+		{"no loop", rounds(5, hunt.Known, math.NaN(), 60, 62), math.NaN(), "The same size again"},
+		{"in the middle", rounds(5, hunt.Known, 96.4, 60, 62), 96, "The same size again"},
+		{"all hold at the largest", rounds(60, hunt.Known, 100, largest...), 105, "take the loop a little faster, at 105"},
+		{"nothing holds", rounds(30, hunt.Searched, 100, 60), 90, "take the loop slower, at 90"},
 	} {
 		got := Of(c.rounds).Next
-		sameTempo := got.Tempo == c.tempo || math.IsNaN(got.Tempo) && math.IsNaN(c.tempo)
-		if got.Direction != c.direction || got.Length != c.length || got.Leap != c.leap || !sameTempo || !strings.Contains(strings.Join(got.Reasons, " "), c.reason) {
-			t.Errorf("%s: %+v; want %s, %d notes, %d semitones, tempo %g, %q", c.name, got, c.direction, c.length, c.leap, c.tempo, c.reason)
+		same := got.Tempo == c.tempo || math.IsNaN(got.Tempo) && math.IsNaN(c.tempo)
+		if !same || !strings.Contains(strings.Join(got.Reasons, " "), c.reason) {
+			t.Errorf("%s: %+v; want tempo %g and %q", c.name, got, c.tempo, c.reason)
 		}
 	}
 }
@@ -115,48 +183,5 @@ func TestMastered(t *testing.T) {
 	p = Of(after(answersOf(60, 4, 4, 90), answersOf(29, 6, 9, 90)))
 	if p.Length.Size != 4 {
 		t.Errorf("mastered %+v, want 4 notes", p.Length)
-	}
-}
-
-// Where staircases settle: n successes in a row have an even chance (Levitt 1971), and the error rate of Wilson et al. 2019 is
-// the normal distribution at -1.
-func TestStaircaseLevels(t *testing.T) {
-	for n, want := range map[float64]float64{2: 0.70711, 3: 0.79370, 4: 0.84090} {
-		if got := math.Pow(0.5, 1/n); math.Abs(got-want) > 5e-6 {
-			t.Errorf("%g successes: %.5f, want %.5f", n, got, want)
-		}
-	}
-	if got := math.Pow(0.5, 1.0/2); math.Abs(got-downBelow) > 1e-15 {
-		t.Errorf("down below %g, want %g", downBelow, got)
-	}
-	if got := 1 - 0.5*math.Erfc(1/math.Sqrt2); math.Abs(1-got-0.158655) > 5e-7 || math.Abs(got-aim) > 0.01 {
-		t.Errorf("the aim is %g, that of the paper %.6f", aim, got)
-	}
-}
-
-// A player of fixed ability who sings what is proposed ends near the aim, whatever the ability. A step of one
-// note changes the chance by up to 23 points here, so the mean over the steps it moves between is what can be near.
-func TestStaircaseSettlesNearTheAim(t *testing.T) {
-	for _, ability := range []float64{4.5, 5.5, 6.5} {
-		rng := rand.New(rand.NewPCG(8, uint64(10*ability)))
-		var rounds []Round
-		sum, counted := 0.0, 0
-		for len(rounds) < 900 {
-			next := Of(rounds).Next
-			r := answersOf(1, next.Length, next.Leap, math.NaN())[0]
-			r.At = seasonStart.Add(time.Duration(len(rounds)) * time.Minute)
-			hold := 1 / (1 + math.Exp(-1.7*(ability-float64(next.Length)+1)))
-			if rng.Float64() > hold {
-				r.Label, r.Notes[1].Kinds = hunt.Searched, KindOf(hunt.Correction)
-			}
-			rounds = append(rounds, r)
-			if len(rounds) > 300 {
-				sum += hold
-				counted++
-			}
-		}
-		if m := sum / float64(counted); m < 0.80 || m > 0.90 {
-			t.Errorf("ability %g: settles where %.2f of the rounds hold", ability, m)
-		}
 	}
 }

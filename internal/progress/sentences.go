@@ -3,6 +3,7 @@ package progress
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"larkhand/hunt"
 )
@@ -11,11 +12,16 @@ import (
 func (p Progress) sentences() []string {
 	var out []string
 	add := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
-	if p.Answers < Least {
-		add("There %s so far; below %d nothing is claimed, since a few rounds can look like anything.", were(p.Answers, "answer"), Least)
+	if !p.Enough {
+		pieces := ""
+		if p.Pieces > 0 {
+			pieces = fmt.Sprintf(" that %s not in pieces", was(p.Answers-p.Pieces))
+		}
+		add("There %s%s so far; below %d nothing is claimed, since a few rounds can look like anything.", were(p.Answers-p.Pieces, "answer"), pieces, Least)
 	} else {
 		out = append(out, p.claims()...)
 	}
+	out = append(out, p.linkWords()...)
 	if text := p.settlingWords(); text != "" {
 		out = append(out, text)
 	}
@@ -45,13 +51,15 @@ func (p Progress) claims() []string {
 			add("%s in %d of %d answers (%s).", habitWords[h.Kind], h.Share.Hits, h.Share.Trials, shareWords(h.Share))
 		}
 	}
-	const mostTroubles = 4 // sentences; the tables have them all
 	troubles := Named(p.Tables)
 	for _, t := range troubles[:min(len(troubles), mostTroubles)] {
 		out = append(out, t.words())
 	}
 	return append(out, p.masteredWords()...)
 }
+
+// mostTroubles is how many sentences there are on troubles, and on links; the tables have them all.
+const mostTroubles = 4
 
 func (p Progress) anyTrend() bool {
 	for _, t := range p.Trends {
@@ -87,17 +95,74 @@ func (t Trouble) words() string {
 }
 
 // place begins the sentence on a trouble.
-func (t Trouble) place() string {
-	switch t.Dimension {
+func (t Trouble) place() string { return capitalised(placeWords(t.Dimension, t.Name)) }
+
+// placeWords are a place inside a sentence: "at degree 6", "after a fifth up", "in Ab major".
+func placeWords(d Dimension, name string) string {
+	switch d {
 	case ByDegree:
-		return "At degree " + t.Name
+		return "at degree " + name
 	case ByInterval:
-		return "After " + t.Name
+		return "after " + name
 	case ByKey:
-		return "In " + t.Name
+		return "in " + name
 	}
-	return "At " + t.Name
+	return "at " + name
 }
+
+func capitalised(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+
+// the is the link inside a sentence.
+func (l LinkName) the() string {
+	if l == FromVoice {
+		return "the voice"
+	}
+	return string(l)
+}
+
+// linkWords say which link fails and where.
+func (p Progress) linkWords() []string {
+	if p.Steps == 0 {
+		return nil
+	}
+	if p.Steps < Least {
+		return []string{fmt.Sprintf("Steps were written down in %s so far; below %d nothing is claimed of the links between voice and fingers.", counted(p.Steps, "round"), Least)}
+	}
+	var out []string
+	for _, l := range Weakest(p.Links) {
+		if !l.Named {
+			continue
+		}
+		begin := fmt.Sprintf("Of the links between voice and fingers, %s fails most", l.Name.the())
+		if len(out) > 0 {
+			begin = capitalised(l.Name.the()) + " fails often too"
+		}
+		out = append(out, fmt.Sprintf("%s: in %d of %s (%s); the others in %.0f %%.", begin, l.Failed.Hits, counted(l.Failed.Trials, "round"), shareWords(l.Failed), 100*l.Others.Value))
+	}
+	said := map[LinkName]bool{}
+	faults := NamedFaults(p.Links)
+	for _, f := range faults[:min(len(faults), mostTroubles)] {
+		out = append(out, f.words(said[f.Link]))
+		said[f.Link] = true
+	}
+	if len(out) == 0 {
+		out = append(out, fmt.Sprintf("No link between voice and fingers stands out in %s with written steps.", counted(p.Steps, "round")))
+	}
+	return out
+}
+
+// words say where a link fails; also is true where another place of it was told before.
+func (f Fault) words(also bool) string {
+	verb := "fails most "
+	if also {
+		verb = "also fails "
+	}
+	return fmt.Sprintf("%s %s%s: %d of %s (%s); elsewhere in %.0f %%.", capitalised(f.Link.the()), verb, f.Place(),
+		f.Rounds.Hits, counted(f.Rounds.Trials, "round"), shareWords(f.Rounds), 100*f.Others.Value)
+}
+
+// Place is where the link fails: "at degree 6", "after a fifth up", "in Gb major".
+func (f Fault) Place() string { return placeWords(f.Dimension, f.Name) }
 
 // words say how a quantity moves in four weeks.
 func (t Trend) words() string {
@@ -110,6 +175,11 @@ func (t Trend) words() string {
 		return fmt.Sprintf("Your response time %s by %.2f s in four weeks.", moves(t.PerMonth), math.Abs(t.PerMonth))
 	case CentreOfTake2:
 		return fmt.Sprintf("The distance of your second takes from the centre %s by %.1f cents in four weeks.", moves(t.PerMonth), math.Abs(t.PerMonth))
+	}
+	for _, link := range LinkNames {
+		if t.Quantity == FailureOf(link) {
+			return fmt.Sprintf("The share of rounds in which %s fails %s by %.0f points in four weeks.", link.the(), moves(t.PerMonth), 100*math.Abs(t.PerMonth))
+		}
 	}
 	return fmt.Sprintf("The spread of your second takes %s by %.1f cents in four weeks.", moves(t.PerMonth), math.Abs(t.PerMonth))
 }
@@ -139,7 +209,7 @@ func (p Progress) settlingWords() string {
 	if s.SamePhrase.Trials < Least {
 		return ""
 	}
-	if s.SamePhrase.High < aim {
+	if s.SamePhrase.High < sameFrom {
 		return fmt.Sprintf("In %d of %d rounds the second take was another phrase than the first (%s were the same).",
 			s.SamePhrase.Trials-s.SamePhrase.Hits, s.SamePhrase.Trials, shareWords(s.SamePhrase))
 	}
@@ -150,6 +220,9 @@ func (p Progress) settlingWords() string {
 	return fmt.Sprintf("From the first take to the second, the distance from the centre %s (median %+.1f cents) and the spread %s (median %+.1f cents).",
 		changes(centre.Median), centre.Median, changes(spread.Median), spread.Median)
 }
+
+// sameFrom is the share of second takes that should be the phrase of the first. Own: one in seven may be given up or changed.
+const sameFrom = 0.85
 
 // heard is the change in cents below which nobody hears one (trained listeners tell 2 to 3 cents apart in laboratories,
 // from memory).
@@ -183,6 +256,13 @@ func were(n int, noun string) string {
 		return "is 1 " + noun
 	}
 	return "are " + counted(n, noun)
+}
+
+func was(n int) string {
+	if n == 1 {
+		return "was"
+	}
+	return "were"
 }
 
 // semitones names a size of leap.

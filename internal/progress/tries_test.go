@@ -89,3 +89,26 @@ func TestWhatCounts(t *testing.T) {
 		t.Errorf("first touch %+v, want 11 of 12: notes in pieces are right or wrong", p.FirstTouch)
 	}
 }
+
+// Going back is no habit of somebody who plays in pieces.
+func TestNoRestartsInPieces(t *testing.T) {
+	var rounds []Round
+	for i := range 3 {
+		r := phraseOf(hunt.Searched, 60, 62, 64)
+		r.Pieces = i > 0
+		r.Notes[1].Kinds = KindOf(hunt.Restart)
+		rounds = append(rounds, r)
+	}
+	p := Of(rounds)
+	for _, h := range p.Habits {
+		if h.Kind == hunt.Restart && (h.Share.Hits != 1 || h.Share.Trials != 1) {
+			t.Errorf("restarts in %d of %d answers, want 1 of 1", h.Share.Hits, h.Share.Trials)
+		}
+	}
+	if p.FirstTouch.Hits != 8 || p.FirstTouch.Trials != 9 {
+		t.Errorf("first touch %+v, want 8 of 9", p.FirstTouch)
+	}
+	if rounds[2].Notes[1].Kinds != KindOf(hunt.Restart) {
+		t.Error("the rounds given were changed")
+	}
+}

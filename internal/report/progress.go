@@ -35,6 +35,7 @@ func (v ProgressView) Text(w io.Writer, colour bool) error {
 	for _, table := range v.Progress.Tables {
 		p.trouble(table)
 	}
+	p.links(v.Progress.Links)
 	_, err := io.WriteString(w, p.String())
 	return err
 }
@@ -65,25 +66,25 @@ func days(from, to time.Time) string {
 
 // proposal writes what to sing next; the reasons stand among the sentences.
 func (p *page) proposal(next progress.Proposal) {
-	var parts []string
-	if next.Length > 0 {
-		parts = append(parts, "phrases of "+counted(next.Length, "note"))
-	}
-	if next.Leap > 0 {
-		parts = append(parts, "leaps up to "+counted(next.Leap, "semitone"))
+	p.line(p.paint.strong("Sing next"))
+	p.item("  -", NextWords(next))
+	p.blank()
+}
+
+// NextWords is what to sing next, in one line.
+func NextWords(next progress.Proposal) string {
+	parts := []string{next.Name}
+	if next.Direction != progress.Unknown {
+		const hundred = 100
+		parts[0] += fmt.Sprintf(" (about %.0f in %d such answers known)", hundred*next.Chance, hundred)
 	}
 	if len(next.Keys) > 0 {
 		parts = append(parts, "in "+strings.Join(next.Keys, ", "))
 	}
 	if !math.IsNaN(next.Tempo) {
-		parts = append(parts, fixed(next.Tempo, 0, "")+" quarters a minute")
+		parts = append(parts, fixed(next.Tempo, 0, "")+" quarter notes a minute")
 	}
-	if len(parts) == 0 {
-		return
-	}
-	p.line(p.paint.strong("Sing next"))
-	p.item("  -", strings.Join(parts, "; "))
-	p.blank()
+	return strings.Join(parts, "; ")
 }
 
 // mostLines is how many sessions, weeks or months the table over time has at most: half a year of weeks. Own: more are not read as a
@@ -157,6 +158,36 @@ func (p *page) trouble(t progress.Table) {
 		p.line("* stands out: chance does not explain the difference to the others.")
 	}
 	p.blank()
+}
+
+// links writes which link between voice and fingers failed how often, and where it stands out.
+func (p *page) links(list []progress.Link) {
+	if len(list) == 0 {
+		return
+	}
+	p.line(p.paint.strong("Links between voice and fingers"))
+	const layout = "%s %-18s  %6s  %6s  %-11s  %6s"
+	p.line(fmt.Sprintf(layout, " ", "link", "rounds", "failed", "likely", "others"))
+	starred := false
+	for _, l := range list {
+		star, paint := " ", plain
+		if l.Named {
+			star, paint, starred = "*", p.paint.look, true
+		}
+		p.line(paint(fmt.Sprintf(layout, star, l.Name, strconv.Itoa(l.Failed.Trials), percent(l.Failed), likely(l.Failed), percent(l.Others))))
+	}
+	if starred {
+		p.line("* fails more than the others: chance does not explain the difference.")
+	}
+	for _, f := range progress.NamedFaults(list) {
+		p.item("  -", FaultWords(f))
+	}
+	p.blank()
+}
+
+// FaultWords say where a link fails, in one line.
+func FaultWords(f progress.Fault) string {
+	return fmt.Sprintf("%s %s: failed in %d of %s (likely %s); elsewhere in %s", f.Link, f.Place(), f.Rounds.Hits, counted(f.Rounds.Trials, "round"), likely(f.Rounds), percent(f.Others))
 }
 
 // likely is the interval of a share.

@@ -31,6 +31,8 @@ type ProgressDocument struct {
 	Trouble   []TroubleDocument `json:"trouble"`
 	Length    MasteredDocument  `json:"length"` // phrase length that is mastered, notes
 	Leap      MasteredDocument  `json:"leap"`   // largest leap that is mastered, semitones
+	Steps     int               `json:"steps"`  // rounds in which the player wrote down numbers or letters
+	Links     []LinksDocument   `json:"links"`  // between voice and fingers: those that were compared, in order
 	Next      NextDocument      `json:"next"`
 	Sentences []string          `json:"sentences"` // the most important first
 }
@@ -58,6 +60,7 @@ type SummaryDocument struct {
 	Answers     int                    `json:"answers"`
 	Known       ShareDocument          `json:"known"`
 	Unsure      int                    `json:"unsure"`
+	Pieces      int                    `json:"pieces"` // answers in pieces, which are not known, searched or unsure
 	FirstTouch  ShareDocument          `json:"first_touch"`
 	Response    SpreadDocument         `json:"response_seconds"`
 	Takes       [2]TakeQualityDocument `json:"takes"`
@@ -91,6 +94,29 @@ type PointDocument struct {
 	From time.Time `json:"from"`
 	To   time.Time `json:"to"`
 	SummaryDocument
+}
+
+// LinksDocument is what became of one link over many rounds.
+type LinksDocument struct {
+	Name   string              `json:"name"`   // voice, ear to numbers, numbers to letters, letters to fingers; ear to letters, numbers to fingers where a step was left out
+	Failed ShareDocument       `json:"failed"` // of the rounds in which it was compared, those in which it failed
+	Others ShareDocument       `json:"others"` // the same of all other links together
+	Named  bool                `json:"named"`  // it fails more than the others
+	Where  []LinkTableDocument `json:"where"`  // by degree, interval, key
+}
+
+// LinkTableDocument is where a link failed.
+type LinkTableDocument struct {
+	By    string             `json:"by"`
+	Cells []LinkCellDocument `json:"cells"`
+}
+
+// LinkCellDocument is how often a link failed at one degree, after one interval or in one key.
+type LinkCellDocument struct {
+	Name   string        `json:"name"`
+	Rounds ShareDocument `json:"rounds"`
+	Others ShareDocument `json:"others"`
+	Named  bool          `json:"named"` // it fails more there than elsewhere
 }
 
 // TrendDocument is how a quantity moves over time.
@@ -135,12 +161,15 @@ type MasteredDocument struct {
 
 // NextDocument is what to sing next.
 type NextDocument struct {
-	Direction string        `json:"direction"` // up, stay, down; "" with too few rounds
-	Length    int           `json:"length"`    // notes; 0 where not known
-	Leap      int           `json:"leap"`      // semitones; 0 where not known
+	Direction string        `json:"direction"` // up, stay, down from the size before; "" where no round says anything of it
+	Rung      int           `json:"rung"`      // of the ladder of sizes, from 1
+	Name      string        `json:"name"`      // of the rung: how to make a phrase of it
+	Chance    Number        `json:"chance"`    // that the answer will be known, 0 to 1
+	Length    int           `json:"length"`    // notes
+	Leap      int           `json:"leap"`      // semitones
 	Keys      []string      `json:"keys"`
 	Tempo     Number        `json:"tempo"` // quarter notes a minute
-	Held      ShareDocument `json:"held"`
+	Held      ShareDocument `json:"held"`  // of the last rounds that say something of the size
 	Reasons   []string      `json:"reasons"`
 }
 
@@ -164,10 +193,10 @@ func (v ProgressView) Document() ProgressDocument {
 		Grain: string(g.Grain), Points: []PointDocument{}, Trends: []TrendDocument{}, Habits: []HabitDocument{}, Trouble: []TroubleDocument{},
 		Length: MasteredDocument{g.Length.Size, shareDocument(g.Length.Share)}, Leap: MasteredDocument{g.Leap.Size, shareDocument(g.Leap.Share)},
 		Next: NextDocument{
-			Direction: string(g.Next.Direction), Length: g.Next.Length, Leap: g.Next.Leap, Keys: filled(g.Next.Keys),
+			Direction: string(g.Next.Direction), Rung: g.Next.Rung + 1, Name: g.Next.Name, Chance: rounded(g.Next.Chance, chanceDigits), Length: g.Next.Length, Leap: g.Next.Leap, Keys: filled(g.Next.Keys),
 			Tempo: rounded(g.Next.Tempo, tempoDigits), Held: shareDocument(g.Next.Held), Reasons: filled(g.Next.Reasons),
 		},
-		Sentences: filled(g.Sentences),
+		Steps: g.Steps, Links: []LinksDocument{}, Sentences: filled(g.Sentences),
 	}
 	if g.Rounds > 0 {
 		d.From, d.To = &g.From, &g.To
@@ -183,6 +212,9 @@ func (v ProgressView) Document() ProgressDocument {
 	}
 	for _, t := range g.Tables {
 		d.Trouble = append(d.Trouble, troubleDocument(t))
+	}
+	for _, l := range g.Links {
+		d.Links = append(d.Links, linksDocument(l))
 	}
 	return d
 }
@@ -206,9 +238,21 @@ func troubleDocument(t progress.Table) TroubleDocument {
 	return d
 }
 
+func linksDocument(l progress.Link) LinksDocument {
+	d := LinksDocument{Name: string(l.Name), Failed: shareDocument(l.Failed), Others: shareDocument(l.Others), Named: l.Named, Where: []LinkTableDocument{}}
+	for _, t := range l.Tables {
+		table := LinkTableDocument{By: string(t.Dimension), Cells: []LinkCellDocument{}}
+		for _, c := range t.Cells {
+			table.Cells = append(table.Cells, LinkCellDocument{c.Name, shareDocument(c.Rounds), shareDocument(c.Others), c.Named})
+		}
+		d.Where = append(d.Where, table)
+	}
+	return d
+}
+
 func summaryDocument(s progress.Summary) SummaryDocument {
 	d := SummaryDocument{
-		Rounds: s.Rounds, Answers: s.Answers, Known: shareDocument(s.Known), Unsure: s.Unsure, FirstTouch: shareDocument(s.FirstTouch),
+		Rounds: s.Rounds, Answers: s.Answers, Known: shareDocument(s.Known), Unsure: s.Unsure, Pieces: s.Pieces, FirstTouch: shareDocument(s.FirstTouch),
 		Response: spreadDocument(s.Response, timeDigits), LongestHeld: s.LongestHeld, WidestHeld: s.WidestHeld,
 	}
 	for i, t := range s.Takes {

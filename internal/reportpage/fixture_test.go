@@ -16,6 +16,7 @@ import (
 	"larkhand/internal/report"
 	"larkhand/internal/reportpage"
 	"larkhand/internal/round"
+	"larkhand/internal/steps"
 	"larkhand/match"
 	"larkhand/midiin"
 )
@@ -95,6 +96,19 @@ func season(sessions, each int) []progress.Round {
 	return list
 }
 
+// withSteps lets the player write the steps down in a season's rounds; letters go wrong in Eb major, three times in four.
+func withSteps(rounds []progress.Round) []progress.Round {
+	for i := range rounds {
+		r := &rounds[i]
+		names := progress.LinkResult{Name: steps.Names, Compared: len(r.Notes), Failed: r.Key == "Eb major" && i%8 != 1}
+		if names.Failed {
+			names.Notes = []int{i % len(r.Notes)}
+		}
+		r.Links = []progress.LinkResult{{Name: steps.Voice, Compared: len(r.Notes)}, {Name: steps.Ear, Compared: len(r.Notes)}, names, {Name: steps.Fingers, Compared: len(r.Notes)}}
+	}
+	return rounds
+}
+
 // written writes a report to a file of the test.
 func written(t testing.TB, r reportpage.Report) string {
 	t.Helper()
@@ -110,6 +124,7 @@ func written(t testing.TB, r reportpage.Report) string {
 func full(t testing.TB, name string) reportpage.Report {
 	t.Helper()
 	rounds := season(20, 6)
+	withSteps(rounds[60:])
 	r := reportpage.Report{Made: made, Program: "larkhand test", Choice: "Rounds since 2026-09-01", Total: 120, Remarks: []string{name + " has a broken file."},
 		Players: []report.ProgressView{{Player: name, Progress: progress.Of(rounds)}}}
 	one := demoRound(t, 120, name)

@@ -56,6 +56,25 @@ func TestFewRoundsClaimNothing(t *testing.T) {
 	}
 }
 
+// TestLinks: links stand on the page of a player who wrote steps down, with the key in which they fail, and on no other.
+func TestLinks(t *testing.T) {
+	r := player(20, 6)
+	without := page(t, r)
+	r.Players[0].Progress = progress.Of(withSteps(season(20, 6)))
+	with := page(t, r)
+	for _, text := range []string{
+		"<h3>Links between voice and fingers</h3>", `<th scope="row">numbers to letters *</th><td>45 of 120</td>`, "<li>numbers to letters in Eb major: failed in 45 of 60 rounds",
+		"<summary>Where numbers to letters failed</summary>", `<th scope="row">Eb major *</th><td>45 of 60</td>`, "Numbers to letters fails most in Eb major: 45 of 60 rounds",
+	} {
+		if !strings.Contains(with, text) || strings.Contains(without, text) {
+			t.Errorf("%q in the page with links: %v, in that without: %v", text, strings.Contains(with, text), strings.Contains(without, text))
+		}
+	}
+	if strings.Contains(with, "Where the voice failed") || strings.Contains(with, "Where letters to fingers failed") {
+		t.Error("tables of a link that never failed")
+	}
+}
+
 // TestNamesAreEscaped: no piece of a hostile name is markup anywhere in the page.
 func TestNamesAreEscaped(t *testing.T) {
 	html := page(t, full(t, hostile))

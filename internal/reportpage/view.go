@@ -70,13 +70,16 @@ type personView struct {
 	Pictures    []template.HTML
 	Points      []pointView
 	Tables      []tableView
+	Links       []linkView
+	LinkNamed   bool     // one of them fails more than the others
+	Faults      []string // where they fail
 }
 
 // fact is a number to be seen first.
 type fact struct{ Name, Value, Note string }
 
 func person(v report.ProgressView, id string, several bool) personView {
-	p := personView{ID: id, Heading: "Over time", Name: v.Player, Progress: v.Progress, Facts: facts(v.Progress), Next: next(v.Progress.Next)}
+	p := personView{ID: id, Heading: "Over time", Name: v.Player, Progress: v.Progress, Facts: facts(v.Progress), Next: report.NextWords(v.Progress.Next)}
 	if several {
 		p.Heading = nameOr(v.Player)
 	}
@@ -95,7 +98,32 @@ func person(v report.ProgressView, id string, several bool) personView {
 			p.Tables = append(p.Tables, tableOf(t, v.Progress.Enough))
 		}
 	}
+	for _, l := range v.Progress.Links {
+		p.Links = append(p.Links, linkOf(l))
+		p.LinkNamed = p.LinkNamed || l.Named
+	}
+	for _, f := range progress.NamedFaults(v.Progress.Links) {
+		p.Faults = append(p.Faults, report.FaultWords(f))
+	}
 	return p
+}
+
+// linkView is a link between voice and fingers: how often it failed, and by degree, interval and key, where it ever did.
+type linkView struct {
+	cellView
+	Others string
+	Tables []tableView
+}
+
+func linkOf(l progress.Link) linkView {
+	v := linkView{cellView: cellView{Name: string(l.Name), Share: percent(l.Failed), Likely: likely(l.Failed), Hits: l.Failed.Hits, Rounds: l.Failed.Trials, Named: l.Named,
+		Bar: bar(l.Failed, l.Named)}, Others: percent(l.Others)}
+	for _, t := range l.Tables {
+		if l.Failed.Hits > 0 && len(t.Cells) > 0 {
+			v.Tables = append(v.Tables, tableOf(t, true))
+		}
+	}
+	return v
 }
 
 func nameOr(name string) string {
@@ -125,24 +153,6 @@ func facts(g progress.Progress) []fact {
 		list = append(list, fact{"longest phrase that held", counted(g.LongestHeld, "note"), ""})
 	}
 	return list
-}
-
-// next is what to sing next, in one line; "" where nothing is proposed.
-func next(p progress.Proposal) string {
-	var parts []string
-	if p.Length > 0 {
-		parts = append(parts, "phrases of "+counted(p.Length, "note"))
-	}
-	if p.Leap > 0 {
-		parts = append(parts, "leaps up to "+counted(p.Leap, "semitone"))
-	}
-	if len(p.Keys) > 0 {
-		parts = append(parts, "in "+strings.Join(p.Keys, ", "))
-	}
-	if !math.IsNaN(p.Tempo) {
-		parts = append(parts, fmt.Sprintf("%.0f quarter notes a minute", p.Tempo))
-	}
-	return strings.Join(parts, "; ")
 }
 
 // pointView is a row of the table over time.
@@ -179,10 +189,10 @@ func tableOf(t progress.Table, enough bool) tableView {
 	return v
 }
 
-// mostly names what the trouble is most often.
+// mostly names what the trouble is most often; "" where there is none, or where it is a link's.
 func mostly(c progress.Cell) string {
 	switch kind := c.MainKind(); {
-	case c.Rounds.Hits == 0:
+	case c.Notes.Hits == 0:
 		return ""
 	case kind == hunt.Kind(""):
 		return "wrong"

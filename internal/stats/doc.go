@@ -7,6 +7,8 @@
 //     Medicine 17, 857).
 //   - [ShareDifference]: the interval of the difference of two shares (Newcombe 1998, Statistics in Medicine 17, 873,
 //     method 10).
+//   - [MoreThan]: whether a share is larger than another one by chance, for numbers too small for an interval (Fisher 1935, The Design of
+//     Experiments, chapter 2).
 //   - [Quantile], [Quartiles]: type 7 of Hyndman and Fan 1996 (The American Statistician 50, 361), which most programs
 //     use.
 //   - [TheilSen]: the median of the slopes between all pairs (Theil 1950; Sen 1968, JASA 63, 1379).

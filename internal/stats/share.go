@@ -42,3 +42,26 @@ func BonferroniZ(n int) float64 {
 	const alpha = 0.05
 	return math.Sqrt2 * math.Erfinv(1-alpha/float64(max(n, 1)))
 }
+
+// MoreThan is the chance, by Fisher's exact test, that of two groups alike the first one has so many hits or more, given the hits of both
+// together. It is 1 where one of them has no trials.
+func MoreThan(hits1, trials1, hits2, trials2 int) float64 {
+	if trials1 == 0 || trials2 == 0 {
+		return 1
+	}
+	hits, trials := hits1+hits2, trials1+trials2
+	sum := 0.0
+	for k := hits1; k <= min(hits, trials1); k++ {
+		sum += math.Exp(logChoose(trials1, k) + logChoose(trials2, hits-k) - logChoose(trials, hits))
+	}
+	return math.Min(sum, 1)
+}
+
+// logChoose is the logarithm of the number of ways to choose k of n; minus infinity where there is none.
+func logChoose(n, k int) float64 {
+	if k < 0 || k > n {
+		return math.Inf(-1)
+	}
+	factorial := func(n int) float64 { x, _ := math.Lgamma(float64(n + 1)); return x }
+	return factorial(n) - factorial(k) - factorial(n-k)
+}

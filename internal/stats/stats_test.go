@@ -217,3 +217,15 @@ func TestBootstrapDrawsClusters(t *testing.T) {
 		t.Errorf("of nothing: %g to %g", l, h)
 	}
 }
+
+// Fisher's tea tasting (The Design of Experiments, 1935): 3 of 4 cups right by chance or better in 17 of 70 ways, all of them in 1 of 70.
+func TestMoreThan(t *testing.T) {
+	for _, c := range []struct {
+		hits1, trials1, hits2, trials2 int
+		want                           float64
+	}{{3, 4, 1, 4, 17.0 / 70}, {4, 4, 0, 4, 1.0 / 70}, {0, 4, 4, 4, 1}, {2, 0, 1, 5, 1}, {2, 5, 1, 0, 1}, {0, 5, 0, 5, 1}} {
+		if got := MoreThan(c.hits1, c.trials1, c.hits2, c.trials2); !near(got, c.want, 1e-12) {
+			t.Errorf("%d/%d against %d/%d: %g, want %g", c.hits1, c.trials1, c.hits2, c.trials2, got, c.want)
+		}
+	}
+}

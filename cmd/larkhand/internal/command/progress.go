@@ -24,7 +24,9 @@ func newProgress() *cobra.Command {
 		Long: `Say what a player's rounds in the journal show over time: how many answers were
 known, how fast they came, whether the second take settles, where the trouble is,
 and what to sing next, with the reason. Below 30 answers nothing is claimed: a few
-rounds can look like anything.`,
+rounds can look like anything. Where numbers and letters were written down between
+singing and playing ("larkhand check --steps"), it says which link between voice and
+fingers fails, and where.`,
 		Example: "  larkhand progress\n  larkhand progress --player Anna --since 2026-09-01",
 		Args:    noArguments,
 		RunE: func(cmd *cobra.Command, _ []string) error {
