@@ -88,11 +88,11 @@ func (d demoRound) withSteps() round.Setup {
 	return setup
 }
 
-// freely lays the demo's takes out in free time, with an answer and rest seconds after it. It also says when take 2 begins and when its sound is over.
-func (d demoRound) freely(answer []Message, rest float64) (files *Files, second, over float64) {
+// freely lays the demo's takes out in free time, with an answer and rest seconds after it. It also says when the sound of take 2 is over.
+func (d demoRound) freely(answer []Message, rest float64) (files *Files, over float64) {
 	seconds := float64(len(d.take1)) / float64(d.rate)
-	second = 4 + seconds + 3
-	return NewFiles([]Placed{{4, d.take1}, {second, d.take2}}, d.rate, answer, rest, true), second, second + float64(len(d.take2))/float64(d.rate)
+	second := 4 + seconds + 3
+	return NewFiles([]Placed{{4, d.take1}, {second, d.take2}}, d.rate, answer, rest, true), second + float64(len(d.take2))/float64(d.rate)
 }
 
 // demoKeys are the notes that the demo's singer means in take 2: C D Eb F Ab B C, the F so sharp that it lies between the keys.
@@ -143,8 +143,8 @@ func TestLiveRoundWithStepsEqualsTheFiles(t *testing.T) {
 	if wrong == letters {
 		t.Fatalf("no Eb in %q", letters)
 	}
-	_, _, over := d.freely(nil, 0)
-	files, second, _ := d.freely(d.fluent(over+20, 0, 0), 30)
+	_, over := d.freely(nil, 0)
+	files, _ := d.freely(d.fluent(over+20, 0, 0), 30)
 	k := &keeper{look: func(f Finished) error {
 		if err := judgedAlike(f); err != nil {
 			return err
@@ -175,7 +175,7 @@ func TestLiveRoundWithStepsEqualsTheFiles(t *testing.T) {
 	if math.Abs(*w.LettersSeconds-6) > 0.1 || *w.NumbersSeconds < 4 || *w.NumbersSeconds > 7 {
 		t.Errorf("numbers in %g s, letters in %g s", *w.NumbersSeconds, *w.LettersSeconds)
 	}
-	if r.Facts.Takes[1].From < second-1.6 || r.Response == nil || r.Response.Wait != 0 || r.Response.NetSeconds != r.Response.Seconds || r.Response.Seconds < 20 {
+	if r.Response == nil || r.Response.Wait != 0 || r.Response.NetSeconds != r.Response.Seconds || r.Response.Seconds < 20 {
 		t.Errorf("response %+v", r.Response)
 	}
 	if got := warnings(last); !slices.Contains(got, round.Unreadable) || len(r.Facts.Troubles) > 0 {
@@ -186,11 +186,11 @@ func TestLiveRoundWithStepsEqualsTheFiles(t *testing.T) {
 // Five seconds between two pieces, in which a take is heard: the answer is known. The same in one piece is not.
 func TestAnswerInPieces(t *testing.T) {
 	d := theDemo()
-	_, _, over := d.freely(nil, 0)
+	_, over := d.freely(nil, 0)
 	begins := over + 4
 	answer := d.fluent(begins, 4, 5)
 	ends := answer[len(answer)-1].Time
-	files, _, _ := d.freely(answer, 30)
+	files, _ := d.freely(answer, 30)
 	setup := d.withSteps()
 	setup.Steps = false
 	k := &keeper{look: judgedAlike}
@@ -246,10 +246,10 @@ func TestTakeSungAgain(t *testing.T) {
 func TestStepsInACircle(t *testing.T) {
 	d := theDemo()
 	numbers, letters := d.texts()
-	_, _, over := d.freely(nil, 0)
+	_, over := d.freely(nil, 0)
 	setup := d.withSteps()
 	setup.Players = []round.Person{{Name: "Sunnel"}, {Name: "Corrick"}}
-	files, _, _ := d.freely(d.fluent(over+8, 0, 0), 30)
+	files, _ := d.freely(d.fluent(over+8, 0, 0), 30)
 	k := &keeper{look: judgedAlike}
 	last := practiseBusy(t, Config{Setup: setup, Saver: k, Start: true, Rounds: 1}, files, does{over + 3, writing(numbers)}, does{over + 5, writing(letters)})
 	if r := last.Result; r == nil || r.Judged == nil || r.Judged.Written == nil || r.Singer.Name != "Sunnel" || r.Player.Name != "Corrick" || len(r.Judged.Steps.Weak) > 0 {
@@ -260,7 +260,7 @@ func TestStepsInACircle(t *testing.T) {
 // Ended from outside in the steps, in pieces and while take 2 is to be sung again, a session keeps what was written and what helped.
 func TestCancelledBetweenSingingAndPlaying(t *testing.T) {
 	d := theDemo()
-	_, _, over := d.freely(nil, 0)
+	_, over := d.freely(nil, 0)
 	answer := d.fluent(over+12, 4, 5)
 	hear := does{over + 2, pressing(round.HearTake, 1)}
 	numbers := does{over + 4, writing("1 2 b3")}
@@ -276,7 +276,7 @@ func TestCancelledBetweenSingingAndPlaying(t *testing.T) {
 		"before again": {over + 8, []does{numbers, {over + 7, pressing(round.SingAgain, 0)}}, round.Facts{Helped: round.Helped{SungAgain: 1}}},
 	} {
 		folder := t.TempDir()
-		files, _, _ := d.freely(answer, 30)
+		files, _ := d.freely(answer, 30)
 		ctx, cancel := context.WithCancel(t.Context())
 		list := append(c.list, does{c.at, func(*Session) { cancel() }})
 		mic := &busy{Microphone: files.Microphone(), list: list}
@@ -402,11 +402,11 @@ func (m *marker) Mark(_ context.Context, f Finished, misheard bool) (string, err
 // At the verdict a mark goes to the Saver, or into the folder where that still holds the round.
 func TestMarkAtTheVerdict(t *testing.T) {
 	d := theDemo()
-	_, _, over := d.freely(nil, 0)
+	_, over := d.freely(nil, 0)
 	answer := d.fluent(over+3, 0, 0)
 	verdict := answer[len(answer)-1].Time + 5
 	marks := func(cfg Config, presses int) Snapshot {
-		files, _, _ := d.freely(answer, 10)
+		files, _ := d.freely(answer, 10)
 		cfg.Setup, cfg.Start = d.withSteps(), true
 		cfg.Setup.Steps, cfg.Setup.VerdictBars = false, 0
 		var list []does
@@ -428,7 +428,7 @@ func TestMarkAtTheVerdict(t *testing.T) {
 		t.Errorf("notices %+v", last.Notices)
 	}
 	for name, saver := range map[string]Saver{"none": nil, "failing": &keeper{look: func(Finished) error { return errors.New("no room") }}} {
-		for presses := range 3 {
+		for _, presses := range []int{1, 2} {
 			folder := t.TempDir()
 			marks(Config{Saver: saver, Folder: folder}, presses)
 			if found, err := Recover(folder); err != nil || len(found) != 1 || found[0].Facts.Misheard != (presses == 1) {
