@@ -28,6 +28,26 @@ func KeysText(w io.Writer, d KeysDocument) error {
 	return err
 }
 
+// KeysWords says a key in words, without a drawing.
+func KeysWords(w io.Writer, d KeysDocument) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s.\n", d.Key)
+	for _, n := range d.Notes {
+		fmt.Fprintf(&b, "%s is %s.\n", n.Degree, n.Letter)
+	}
+	for _, bar := range d.Bars {
+		for _, c := range bar.Chords {
+			fmt.Fprintf(&b, "Bar %d, %s:", bar.Bar, c.Symbol)
+			for _, n := range c.Notes {
+				fmt.Fprintf(&b, " %s", n.Letter)
+			}
+			fmt.Fprintln(&b, ".")
+		}
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
 // Rows are the numbers of the key's notes, and the letters under them.
 func (d KeysDocument) Rows() []string {
 	rows := []string{"number ", "letter "}

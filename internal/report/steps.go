@@ -1,6 +1,10 @@
 package report
 
 import (
+	"fmt"
+	"slices"
+	"strings"
+
 	"larkhand/internal/round"
 	"larkhand/internal/steps"
 )
@@ -76,14 +80,44 @@ func secondsOrNil(s *float64) *Number {
 	return &n
 }
 
+// StepsText says which link is weak and by what it shows, and how long the writing took where that is known; nil where nothing was written down.
+func StepsText(r round.Round) []string {
+	if r.Steps == nil {
+		return nil
+	}
+	out := slices.Clone(r.Steps.Sentences)
+	if times := writingTimes(*r.Written); times != "" {
+		out = append(out, times)
+	}
+	return out
+}
+
+// writingTimes says how long numbers and letters took; "" where that is not known.
+func writingTimes(w round.Written) string {
+	var parts []string
+	for _, step := range []struct {
+		name    string
+		seconds *float64
+	}{{"the numbers", w.NumbersSeconds}, {"the letters", w.LettersSeconds}} {
+		if step.seconds != nil {
+			parts = append(parts, fmt.Sprintf("%s in %.0f s", step.name, *step.seconds))
+		}
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return capital(strings.Join(parts, ", ")) + "."
+}
+
 // steps says which link is weak.
 func (p *page) steps(r round.Round) {
-	if r.Steps == nil {
+	texts := StepsText(r)
+	if texts == nil {
 		return
 	}
-	p.blank()
 	p.line("From sound to fingers:")
-	for _, text := range r.Steps.Sentences {
-		p.item(" -", text)
+	for _, text := range texts {
+		p.item("  -", text)
 	}
+	p.blank()
 }

@@ -40,10 +40,7 @@ type ToldEvidence struct {
 
 // Tell tells a round.
 func Tell(r round.Round) Told {
-	t := Told{Summary: capital(Summary(r)) + ".", Heading: heading(r), EvidenceHeading: evidenceHeading(r.Finding), Changes: changes(r), Remarks: r.Remarks}
-	if r.Steps != nil {
-		t.Steps = r.Steps.Sentences
-	}
+	t := Told{Summary: capital(Summary(r)) + ".", Heading: heading(r), EvidenceHeading: evidenceHeading(r.Finding), Steps: StepsText(r), Changes: changes(r), Remarks: r.Remarks}
 	for _, c := range columns(r) {
 		t.Notes = append(t.Notes, ToldNote{
 			Degree: c.degree, Letter: c.letter, Sung: c.sung != match.None, Centre: c.centre, Played: c.playedLetter,

@@ -19,6 +19,7 @@ import (
 	"larkhand/internal/music"
 	"larkhand/internal/practice"
 	"larkhand/internal/round"
+	"larkhand/internal/steps"
 	"larkhand/midiin"
 )
 
@@ -78,6 +79,7 @@ type silentSession struct {
 	amounts   []int
 	volumes   []float64
 	written   []string
+	sizes     []int
 }
 
 func newSilentSession() *silentSession {
@@ -93,6 +95,8 @@ func (s *silentSession) Run(ctx context.Context) error {
 func (s *silentSession) ChangeVolume(db float64) { s.volumes = append(s.volumes, db) }
 
 func (s *silentSession) Write(text string) { s.written = append(s.written, text) }
+
+func (s *silentSession) Resize(rungs int) { s.sizes = append(s.sizes, rungs) }
 
 func (s *silentSession) Do(a round.Action, amount int) {
 	s.mu.Lock()
@@ -312,46 +316,123 @@ func TestScreensBeforeTheRound(t *testing.T) {
 	}
 }
 
+// steppedVerdict is the verdict of a round in which numbers and letters were written down.
+func steppedVerdict(t *testing.T, m *model) practice.Snapshot {
+	s := demoVerdict(t, m)
+	result, judged := *s.Result, *s.Result.Judged
+	numbers, letters := 12.4, 8.0
+	judged.Written = &round.Written{Numbers: "1 2 3 4 6 7 1", Letters: "C D Eb F Ab B C", NumbersSeconds: &numbers, LettersSeconds: &letters}
+	judged.Steps = &steps.Result{
+		Weak:      []steps.Name{steps.Ear, steps.Fingers},
+		Sentences: []string{"Two links failed. Ear to numbers: for note 6 you wrote 7, where #7 was sung.", "Letters to fingers: the 3rd note was found by trying."},
+	}
+	result.Judged, s.Result = &judged, &result
+	s.View.Steps = true
+	return s
+}
+
+// somePlan is a plan with reasons.
+func somePlan() *practice.Plan {
+	return &practice.Plan{Text: "Next: five notes with one leap of a fourth, between about A3 and E4.", Why: []string{
+		"The last six phrases of four notes were known.", "Leaps of a fourth are where most answers were searched for.",
+	}}
+}
+
+func TestScreensOfTheNextStep(t *testing.T) {
+	for name, look := range map[string]func(*model) practice.Snapshot{
+		"verdict-steps": func(m *model) practice.Snapshot { return steppedVerdict(t, m) },
+		"verdict-misheard": func(m *model) practice.Snapshot {
+			s := steppedVerdict(t, m)
+			s.View.Misheard, s.Plan = true, somePlan()
+			return s
+		},
+		"verdict-heard": func(m *model) practice.Snapshot {
+			s := steppedVerdict(t, m)
+			s.View.Sound, s.View.Sounding, s.View.SoundFor = round.Sound{What: round.NotesSound, Take: 2}, "what was understood of take 2", 3
+			return s
+		},
+		"idle-plan": func(m *model) practice.Snapshot {
+			s := moment(t, m, round.PartIdle, 0)
+			s.View.HasLoop, s.View.BarsLeft, s.View.BeatsLeft, s.Plan = false, 0, 0, somePlan()
+			return s
+		},
+		"loop-alone-plan": func(m *model) practice.Snapshot {
+			s := moment(t, m, round.PartLoopAlone, 2)
+			s.Plan = somePlan()
+			return s
+		},
+		"count-in-plan": func(m *model) practice.Snapshot {
+			s := moment(t, m, round.PartCountIn, 8)
+			s.Plan = somePlan()
+			return s
+		},
+		"thinking-heard": func(m *model) practice.Snapshot {
+			s := sung(t, m, round.PartThinking, 3)
+			s.View.Open, s.View.BarsLeft, s.View.BeatsLeft = true, 0, 0
+			s.View.Sound, s.View.Sounding = round.Sound{What: round.NotesSound, Take: 2}, "what was understood of take 2"
+			return s
+		},
+		"answer-pieces": func(m *model) practice.Snapshot {
+			s := sung(t, m, round.PartAnswer, 3)
+			s.View.Open, s.View.BarsLeft, s.View.BeatsLeft = true, 0, 0
+			s.View.InPieces, s.View.Piece = true, 2
+			s.View.Can = append(s.View.Can, round.HearTake, round.HearNotes, round.HearKey, round.HearChord, round.Misheard)
+			s.Played = []midiin.Note{{Onset: 0, Offset: 0.5, Key: 60, Pitch: 60}}
+			return s
+		},
+	} {
+		for _, size := range sizesAtHand {
+			t.Run(name+"-"+size.name, func(t *testing.T) {
+				m, _ := practising(t, demoSettings())
+				m.Update(tea.WindowSizeMsg{Width: size.width, Height: size.height})
+				m.Update(snapshotMsg{m.live, look(m)})
+				screen := m.View()
+				fits(t, screen, size.width, size.height)
+				golden(t, name+"-"+size.name, screen)
+			})
+		}
+	}
+}
+
 // demoVerdict is the verdict of the demo round as a live session gave it.
 func demoVerdict(t *testing.T, m *model) practice.Snapshot {
 	t.Helper()
-	result, err := demoResult()
+	last, err := demoEnd()
 	if err != nil {
 		t.Fatal(err)
 	}
 	s := moment(t, m, round.PartVerdict, 0)
-	s.View.Round = result.Facts.Round
-	s.Result = result
+	s.View.Round = last.Result.Facts.Round
+	s.Result, s.Trails = last.Result, last.Trails
 	return s
 }
 
-// demoResult practises the demo round once for all tests.
-var demoResult = sync.OnceValues(func() (*practice.Result, error) {
+// demoEnd practises the demo round once for all tests: the last snapshot.
+var demoEnd = sync.OnceValues(func() (last practice.Snapshot, err error) {
 	setup, err := demoSettings().Setup()
 	if err != nil {
-		return nil, err
+		return last, err
 	}
 	folder, err := os.MkdirTemp("", "larkhand-screen-test-*")
 	if err != nil {
-		return nil, err
+		return last, err
 	}
 	defer os.RemoveAll(folder)
 	session, err := demoSession(setup, folder)
 	if err != nil {
-		return nil, err
+		return last, err
 	}
 	ended := make(chan error)
 	go func() { ended <- session.Run(context.Background()) }()
-	var last practice.Snapshot
 	for last = range session.Snapshots() {
 	}
 	if err := <-ended; err != nil {
-		return nil, err
+		return last, err
 	}
 	if last.Result == nil {
-		return nil, errors.New("the session gave no result")
+		return last, errors.New("the session gave no result")
 	}
-	return last.Result, nil
+	return last, nil
 })
 
 // demoSession is a session that hears the demo round, as fast as it goes.

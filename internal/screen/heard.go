@@ -2,7 +2,9 @@ package screen
 
 import (
 	"math"
+	"slices"
 
+	"larkhand/internal/practice"
 	"larkhand/internal/round"
 	"larkhand/voice"
 )
@@ -32,6 +34,7 @@ const (
 	noteEnds    = ']'
 	noteLasts   = '─'
 	unclearLast = '┄'
+	soundsHere  = '┊' // what sounds has come so far
 )
 
 // shapePane is the shape of the take that is heard: the voice in dots, the notes as understood in brackets.
@@ -50,13 +53,16 @@ func (m *model) picture(v round.View, take int, bare bool, width, rows int) []st
 	if rows < least+1 {
 		return nil
 	}
-	long := math.Max(1, reached(trail))
-	for _, n := range notes {
-		long = math.Max(long, n.Offset)
-	}
-	p := &paper{key: keyOf(v), numbering: m.live.setup.Numbering, columns: max(1, width-labelColumns), rows: rows - 1, seconds: long * (1 + 1e-9), bare: bare}
+	from, to := stretch(trail, notes)
+	p := &paper{key: keyOf(v), numbering: m.live.setup.Numbering, columns: max(1, width-labelColumns), rows: rows - 1, from: from, seconds: to - from, bare: bare}
+	trail = tuned(trail, notes)
 	p.top = middleOf(notes, pitches(trail), p.rows)
 	p.rule()
+	if x, ok := p.column(v.SoundFor); ok && v.SoundFor > 0 {
+		for y := range p.cells {
+			p.cells[y][x] = soundsHere
+		}
+	}
 	p.sing(trail)
 	p.understand(notes)
 	words := "dots: the voice; brackets: the notes as understood"
@@ -64,6 +70,41 @@ func (m *model) picture(v round.View, take int, bare bool, width, rows int) []st
 		words = "dots: the voice"
 	}
 	return append(p.lines(m.styles), m.styles.Quiet.Render(words))
+}
+
+// stretch is where in a take something was sung, s, with a little before and after it.
+func stretch(trail []practice.Point, notes []voice.Note) (from, to float64) {
+	const around = 0.3 // s; own choice
+	from, to = math.Inf(1), math.Inf(-1)
+	for _, p := range trail {
+		if !math.IsNaN(p.Pitch) && !math.IsInf(p.Pitch, 0) {
+			from, to = math.Min(from, p.Time), math.Max(to, p.Time)
+		}
+	}
+	for _, n := range notes {
+		from, to = math.Min(from, n.Onset), math.Max(to, n.Offset)
+	}
+	if to < from {
+		return 0, freePage
+	}
+	return math.Max(0, from-around), to + around
+}
+
+// tuned is a trail after the take's own tuning, so that a voice that is as it was understood lies on its note.
+func tuned(trail []practice.Point, notes []voice.Note) []practice.Point {
+	if len(notes) == 0 {
+		return trail
+	}
+	var cents []float64
+	for _, n := range notes {
+		cents = append(cents, n.ReferenceCents)
+	}
+	slices.Sort(cents)
+	out := slices.Clone(trail)
+	for i := range out {
+		out[i].Pitch -= cents[len(cents)/2] / 100
+	}
+	return out
 }
 
 // middleOf is the upper row of a page on which the notes lie in the middle, or where there are none the voice.

@@ -1,6 +1,7 @@
 package screen
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -33,6 +34,7 @@ type binding struct {
 	keys    []string // as tea.KeyMsg names them; none: only explained
 	shown   string   // in the help
 	short   string   // on the help line; "" is left out there
+	word    string   // in place of short, where keys are lines
 	long    string   // behind ?; "" is told by another one
 	group   group
 	action  round.Action
@@ -46,9 +48,9 @@ var bindings = []binding{
 	{keys: []string{" ", "enter"}, shown: "space", short: "on", long: "space or enter: start, or on to the next part (on the form at the next bar line); ends a take that is heard again", group: ofRound, action: round.GoOn, acts: true},
 	{shown: "enter", short: "hand in", long: "enter: hand in what is written; an empty line leaves the step out", group: ofWriting},
 	{keys: []string{"t"}, shown: "t", short: "take", long: "t: hear the latest take, T take 1; again: silence", group: ofHearing, action: round.HearTake, acts: true, writing: true},
-	{keys: []string{"T"}, shown: "T", group: ofHearing, action: round.HearTake, amount: 1, acts: true, writing: true},
+	{keys: []string{"T"}, shown: "T", word: "take 1", group: ofHearing, action: round.HearTake, amount: 1, acts: true, writing: true},
 	{keys: []string{"u"}, shown: "u", short: "notes", long: "u: hear what was understood of it, as plain tones beside the voice; U: of take 1", group: ofHearing, action: round.HearNotes, acts: true, writing: true},
-	{keys: []string{"U"}, shown: "U", group: ofHearing, action: round.HearNotes, amount: 1, acts: true, writing: true},
+	{keys: []string{"U"}, shown: "U", word: "notes 1", group: ofHearing, action: round.HearNotes, amount: 1, acts: true, writing: true},
 	{keys: []string{"o"}, shown: "o", short: "key note", long: "o: hear the key note", group: ofHearing, action: round.HearKey, acts: true, writing: true},
 	{keys: []string{"h"}, shown: "h", short: "chord", long: "h: hear the chord at which the loop is", group: ofHearing, action: round.HearChord, acts: true, writing: true},
 	{keys: []string{"l"}, shown: "l", short: "sing again", long: "l: throw take 2 away and sing it again", group: ofHearing, action: round.SingAgain, acts: true, writing: true},
@@ -59,23 +61,25 @@ var bindings = []binding{
 	{keys: []string{"k"}, shown: "k", short: "key", long: "k: a fourth higher", group: ofNext, action: round.AnotherKey, acts: true},
 	{keys: []string{keyKeys}, shown: keyKeys, short: "scale", long: "s: the keys at hand, or away: letters, the scales of the chords, the keyboard", group: ofScreen, writing: true},
 	{keys: []string{"w"}, shown: "w", short: "steps", long: "w: numbers and letters are written down before the answer, or no more", group: ofNext, action: round.Steps, acts: true},
-	{keys: []string{"-"}, shown: "-", group: ofNext, action: round.Slower, acts: true},
-	{keys: []string{"+", "="}, shown: "-/+", short: "tempo", long: "-, +: slower, faster by 4 quarters a minute", group: ofNext, action: round.Faster, acts: true},
-	{keys: []string{"1"}, shown: "1", group: ofLoop, action: round.Mute, amount: int(round.Bass), acts: true},
-	{keys: []string{"2"}, shown: "2", group: ofLoop, action: round.Mute, amount: int(round.Comping), acts: true},
-	{keys: []string{"3"}, shown: "3", group: ofLoop, action: round.Mute, amount: int(round.HiHat), acts: true},
-	{keys: []string{"4"}, shown: "1-4", short: "mute", long: "1 bass, 2 comping, 3 hi-hat, 4 click: silent, or back", group: ofLoop, action: round.Mute, amount: int(round.Click), acts: true},
-	{keys: []string{keySofter}, shown: ",", group: ofLoop},
-	{keys: []string{keyLouder}, shown: keySofter + keyLouder, short: "vol", long: ", softer, . louder by 3 dB; it never gets louder by itself", group: ofLoop},
+	{keys: []string{"-"}, shown: "-", word: "slower", group: ofNext, action: round.Slower, acts: true},
+	{keys: []string{"+", "="}, shown: "-/+", word: "faster", short: "tempo", long: "-, +: slower, faster by 4 quarters a minute", group: ofNext, action: round.Faster, acts: true},
+	{keys: []string{keySmaller}, shown: "[", word: "smaller", group: ofNext},
+	{keys: []string{keyLarger}, shown: "[]", word: "larger", short: "size", long: "[, ]: a smaller, a larger phrase than the program proposes", group: ofNext},
+	{keys: []string{"1"}, shown: "1", word: "bass", group: ofLoop, action: round.Mute, amount: int(round.Bass), acts: true},
+	{keys: []string{"2"}, shown: "2", word: "comping", group: ofLoop, action: round.Mute, amount: int(round.Comping), acts: true},
+	{keys: []string{"3"}, shown: "3", word: "hi-hat", group: ofLoop, action: round.Mute, amount: int(round.HiHat), acts: true},
+	{keys: []string{"4"}, shown: "1-4", word: "click", short: "mute", long: "1 bass, 2 comping, 3 hi-hat, 4 click: silent, or back", group: ofLoop, action: round.Mute, amount: int(round.Click), acts: true},
+	{keys: []string{keySofter}, shown: ",", word: "softer", group: ofLoop},
+	{keys: []string{keyLouder}, shown: keySofter + keyLouder, word: "louder", short: "vol", long: ", softer, . louder by 3 dB; it never gets louder by itself", group: ofLoop},
 	{keys: []string{"x"}, shown: "x", short: "stop", long: "x: stop the loop; space starts again", group: ofLoop, action: round.Stop, acts: true},
 	{keys: []string{"g"}, shown: "g", short: "learn", long: "g: then the MIDI key or pedal that is to go on, once", group: ofRound, action: round.Learn, acts: true},
 	{long: "left, right, home, end, backspace, delete, Ctrl-U: mend it", group: ofWriting},
 	{long: "up, down: the loop louder, softer by 3 dB", group: ofWriting},
 	{long: "t T u U o h l p m s i: as everywhere; digits, letters, # and ? (a note not heard) are written", group: ofWriting},
 	{shown: "up, down", long: "up, down: move a long verdict", group: ofScreen},
-	{keys: []string{keyHelp, keyInfo}, shown: keyHelp, long: "? or i: this page, and back", group: ofScreen},
+	{keys: []string{keyHelp, keyInfo}, shown: keyHelp, word: "help", long: "? or i: this page, and back", group: ofScreen},
 	{keys: []string{keyBack}, shown: "esc", long: "esc: end this session and go back to the set-up", group: ofScreen},
-	{keys: []string{keyQuit, keyBreak}, shown: "q", long: "q or Ctrl-C: end; what is recorded is not lost by it", group: ofScreen},
+	{keys: []string{keyQuit, keyBreak}, shown: "q", word: "quit", long: "q or Ctrl-C: end; what is recorded is not lost by it", group: ofScreen},
 }
 
 // Keys that are no action of a round.
@@ -91,8 +95,10 @@ const (
 	keyLeft  = "left"
 	keyRight = "right"
 
-	keySofter = ","
-	keyLouder = "."
+	keySofter  = ","
+	keyLouder  = "."
+	keySmaller = "["
+	keyLarger  = "]"
 )
 
 // volumeStep is what a key changes the volume by, dB (own choice: heard, and no fright).
@@ -104,6 +110,17 @@ func volumeWay(key string) float64 {
 	case keyLouder:
 		return 1
 	case keySofter:
+		return -1
+	}
+	return 0
+}
+
+// sizeWay is 1 for the key that asks for a larger phrase, -1 for the one that asks for a smaller one, else 0.
+func sizeWay(key string) int {
+	switch key {
+	case keyLarger:
+		return 1
+	case keySmaller:
 		return -1
 	}
 	return 0
@@ -161,6 +178,8 @@ func (b binding) acting(s practice.Snapshot) bool {
 		return slices.Contains(s.View.Can, b.action)
 	case len(b.keys) > 0 && volumeWay(b.keys[0]) != 0:
 		return s.HasVolume
+	case len(b.keys) > 0 && sizeWay(b.keys[0]) != 0:
+		return s.Plan != nil && planShown(s.View.Part)
 	}
 	return true
 }
@@ -199,6 +218,18 @@ func fittingKeys(keys []binding, last string, width int) string {
 func bound(key string) (binding, bool) {
 	for _, b := range bindings {
 		if slices.Contains(b.keys, key) {
+			return b, true
+		}
+	}
+	return binding{}, false
+}
+
+// called is the binding of a key or of a word for it, as plain lines give them. While something is written a single character is a key only where no
+// entry contains it.
+func called(line string, writes bool) (binding, bool) {
+	for _, b := range bindings {
+		word := cmp.Or(b.word, b.short)
+		if len(b.keys) > 0 && (word != "" && strings.EqualFold(line, word) || slices.Contains(b.keys, line) && (!writes || b.writing || line == keyInfo)) {
 			return b, true
 		}
 	}

@@ -26,6 +26,7 @@ type Session interface {
 	Run(ctx context.Context) error
 	Do(a round.Action, amount int)
 	Write(text string)
+	Resize(rungs int)
 	ChangeVolume(db float64)
 	Snapshots() <-chan practice.Snapshot
 }
@@ -217,6 +218,10 @@ func (m *model) pressRound(key string) tea.Cmd {
 	}
 	if way := volumeWay(key); way != 0 {
 		m.live.session.ChangeVolume(way * volumeStep)
+		return nil
+	}
+	if way := sizeWay(key); way != 0 {
+		m.live.session.Resize(way)
 		return nil
 	}
 	if b, ok := bound(key); ok && b.acts {

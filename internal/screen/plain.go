@@ -10,23 +10,26 @@ import (
 	"strings"
 
 	"larkhand/internal/practice"
+	"larkhand/internal/report"
 	"larkhand/internal/round"
 )
 
 // PlainConfig is what Plain works with.
 type PlainConfig struct {
 	Begin func() (Session, error)
-	Kept  string // one sentence on where rounds are kept, or that they are not
-	Offer *Offer // nil: nothing was left
+	Setup round.Setup // of that session
+	Kept  string      // one sentence on where rounds are kept, or that they are not
+	Offer *Offer      // nil: nothing was left
 }
 
 // Plain practises line by line, for a screen reader or a pipe: a line when something begins, changes or goes wrong, and the
-// verdict as `larkhand check` prints it. Lines of in are keys of the round view; an empty one goes on. It returns when the session has ended.
+// verdict as `larkhand check` prints it. Lines of in are keys of the round view, or words for them, or numbers and letters that are
+// written down; an empty one goes on. It returns when the session has ended.
 func Plain(ctx context.Context, in io.Reader, out io.Writer, cfg PlainConfig) error {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	keys := readLines(ctx, in)
-	p := plain{out: out, kept: cfg.Kept}
+	p := plain{out: out, kept: cfg.Kept, setup: cfg.Setup}
 	if !p.ask(ctx, cfg.Offer, keys) {
 		return p.err
 	}
@@ -37,7 +40,7 @@ func Plain(ctx context.Context, in io.Reader, out io.Writer, cfg PlainConfig) er
 	p.session = session
 	ended := make(chan error, 1)
 	go func() { ended <- session.Run(ctx) }()
-	p.say("Larkhand. Enter goes on; a letter and enter: " + strings.Join(plainKeys(), ", ") + ".")
+	p.say("Larkhand. Enter goes on; a key or its word and enter: " + strings.Join(plainKeys(practice.Snapshot{}, ofRound, ofNext, ofLoop, ofScreen), ", ") + ", i help, q quit.")
 	snapshots := session.Snapshots()
 	for {
 		select {
@@ -108,10 +111,11 @@ func readLines(ctx context.Context, in io.Reader) <-chan string {
 	return lines
 }
 
-func plainKeys() []string {
+// plainKeys are the keys of groups that act, with their words.
+func plainKeys(s practice.Snapshot, groups ...group) []string {
 	var out []string
 	for _, b := range bindings {
-		if b.short != "" && len(b.keys) > 0 && b.keys[0] != " " {
+		if slices.Contains(groups, b.group) && b.short != "" && b.keys[0] != " " && b.acting(s) {
 			out = append(out, b.shown+" "+b.short)
 		}
 	}
@@ -122,7 +126,9 @@ func plainKeys() []string {
 type plain struct {
 	out     io.Writer
 	session Session
+	setup   round.Setup
 	kept    string
+	latest  practice.Snapshot
 	err     error // of out
 
 	part    round.Part
@@ -136,6 +142,12 @@ type plain struct {
 	volume, tempo float64
 	heard         bool // there is a volume
 	learning      bool
+
+	steps, pieces, misheard bool
+	sounding                string
+	piece                   int
+	plan                    *practice.Plan
+	hearing                 bool // what can be heard again was named
 }
 
 func (p *plain) say(text string) {
@@ -153,31 +165,102 @@ func (p *plain) leave(err error) error {
 }
 
 func (p *plain) press(line string) {
-	key := strings.TrimSpace(line)
-	if key == "" {
-		key = " "
+	v := p.latest.View
+	line = strings.TrimSpace(line)
+	_, writes := kindOf(v.Part)
+	b, ok := called(line, writes)
+	switch {
+	case ok:
+		p.act(b)
+	case writes:
+		p.handIn(line)
+	case line == "":
+		p.session.Do(round.GoOn, 0)
+	default:
+		p.say(fmt.Sprintf("%q is no key here; help names them.", line))
 	}
-	b, ok := bound(key)
-	switch way := volumeWay(key); {
-	case way != 0:
-		p.session.ChangeVolume(way * volumeStep)
-	case ok && b.acts:
+}
+
+// act does what a key says.
+func (p *plain) act(b binding) {
+	switch key := b.keys[0]; {
+	case volumeWay(key) != 0:
+		p.session.ChangeVolume(volumeWay(key) * volumeStep)
+	case sizeWay(key) != 0:
+		p.session.Resize(sizeWay(key))
+	case b.acts:
 		p.session.Do(b.action, b.amount)
-	case key == keyQuit:
-		p.session.Do(round.Quit, 0)
+	case key == keyKeys:
+		p.sayKeys()
 	case key == keyHelp:
+		p.sayHelp()
+	default: // escape leads nowhere else here
+		p.session.Do(round.Quit, 0)
+	}
+}
+
+// handIn gives the session what was written, and says how it is read.
+func (p *plain) handIn(text string) {
+	v := p.latest.View
+	said, wrong := "Left out.", ""
+	if text != "" {
+		said, wrong = understood(v, p.setup, text)
+	}
+	switch {
+	case wrong != "":
+		p.say(wrong)
+	case text == "" && takeSounds(v):
+		p.session.Do(round.GoOn, 0)
+	default:
+		p.say(said)
+		p.session.Write(text)
+	}
+}
+
+// sayKeys says the keys at hand.
+func (p *plain) sayKeys() {
+	key := p.latest.View.Key
+	if key == nil {
+		key = p.setup.Key
+	}
+	if key == nil {
+		p.say(noKeyAtHand)
+		return
+	}
+	chart := soundingChart(p.latest.View, p.setup)
+	if err := report.KeysWords(p.out, report.NewKeysDocument(*key, p.setup.Numbering, &chart)); err != nil && p.err == nil {
+		p.err = err
+	}
+}
+
+// sayHelp explains the keys.
+func (p *plain) sayHelp() {
+	for g, name := range groupNames {
+		p.say(name + ":")
 		for _, b := range bindings {
-			if b.long != "" {
+			if b.group == group(g) && b.long != "" {
 				p.say(b.long)
 			}
 		}
-	default:
-		p.say(fmt.Sprintf("%q is no key here; ? names them.", key))
 	}
+	p.say("Words do as well: " + strings.Join(plainWords(), ", ") + ".")
+	p.say("Care: " + care)
+}
+
+// plainWords are the words for keys.
+func plainWords() []string {
+	var out []string
+	for _, b := range bindings {
+		if word := cmp.Or(b.word, b.short); word != "" && len(b.keys) > 0 {
+			out = append(out, word)
+		}
+	}
+	return out
 }
 
 // tell says what is new in a snapshot.
 func (p *plain) tell(s practice.Snapshot) {
+	p.latest = s
 	last := slices.Index(s.Notices, p.notice) // several may have one time
 	for i, n := range s.Notices {
 		if i > last && (last >= 0 || n.Time >= p.notice.Time) {
@@ -194,7 +277,10 @@ func (p *plain) tell(s practice.Snapshot) {
 	if v.Part != p.part || v.Round != p.round {
 		p.part, p.round, p.chord = v.Part, v.Round, ""
 		p.say(partLine(v))
+		p.tellHearing(s)
 	}
+	p.tellPlan(s)
+	p.tellBack(v)
 	if chord := v.Chord.String(); v.HasLoop && chord != p.chord {
 		p.chord = chord
 		p.say(fmt.Sprintf("Bar %d: %s, next %s.", v.Bar, v.Chord, v.Next))
@@ -241,11 +327,71 @@ func (p *plain) tellChanges(s practice.Snapshot) {
 	p.learning = v.Learning
 }
 
+// tellHearing names once what a player can go back to.
+func (p *plain) tellHearing(s practice.Snapshot) {
+	if p.hearing || !slices.Contains(s.View.Can, round.HearTake) {
+		return
+	}
+	p.hearing = true
+	p.say("From here on you can go back: " + strings.Join(plainKeys(s, ofHearing), ", ") + ".")
+}
+
+// tellPlan says what is planned for the next phrase, and why.
+func (p *plain) tellPlan(s practice.Snapshot) {
+	if s.Plan == nil || !planShown(s.View.Part) || p.plan != nil && p.plan.Text == s.Plan.Text && slices.Equal(p.plan.Why, s.Plan.Why) {
+		return
+	}
+	p.plan = s.Plan
+	p.say(s.Plan.Text)
+	for _, why := range s.Plan.Why {
+		p.say(why)
+	}
+}
+
+// tellBack says what a player went back to, and how the answer is played.
+func (p *plain) tellBack(v round.View) {
+	if v.Steps != p.steps {
+		p.say(map[bool]string{true: "Numbers and letters are written down before the answer.", false: "Numbers and letters are no longer written down."}[v.Steps])
+		p.steps = v.Steps
+	}
+	if v.InPieces != p.pieces {
+		if v.InPieces {
+			p.say("The answer is played in pieces; pauses between them do not count. Enter ends it.")
+		} else if v.Part < round.PartAnswer && v.Part > round.PartTake2 {
+			p.say("The answer is played in one.")
+		}
+		p.pieces = v.InPieces
+	}
+	if v.Piece != p.piece {
+		if v.Part == round.PartAnswer && v.Piece > 1 {
+			p.say(fmt.Sprintf("Piece %d.", v.Piece))
+		}
+		p.piece = v.Piece
+	}
+	if v.Misheard != p.misheard {
+		if v.Misheard {
+			p.say(misheardText)
+		} else if slices.Contains(v.Can, round.Misheard) {
+			p.say("No longer marked: this round counts.")
+		}
+		p.misheard = v.Misheard
+	}
+	if v.Sounding != p.sounding {
+		if v.Sounding != "" {
+			p.say("You hear " + v.Sounding + ".")
+		}
+		p.sounding = v.Sounding
+	}
+}
+
 // partLine says that a part begins.
 func partLine(v round.View) string {
 	line := strings.ToUpper(v.PartName[:1]) + v.PartName[1:] + "."
 	if v.Prompt != "" {
 		line += " " + v.Prompt
+	}
+	if kind, writes := kindOf(v.Part); writes {
+		line += fmt.Sprintf(" A line of %s and enter; an empty line leaves this step out.", kind)
 	}
 	if !v.Open && (v.BarsLeft > 0 || v.BeatsLeft > 0) {
 		line += " " + leftInWords(v) + "."
@@ -258,7 +404,7 @@ func (p *plain) tellResult(r *practice.Result) {
 		p.say("No verdict: " + r.Reason)
 	} else {
 		p.say("Verdict: " + string(r.Judged.Finding.Label) + ".")
-		for _, line := range reportLines(*r.Judged, false) {
+		for _, line := range Words(*r.Judged, reportWidth, false) {
 			p.say(line)
 		}
 	}

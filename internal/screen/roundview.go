@@ -296,7 +296,7 @@ func (m *model) pane(v round.View, width, rows int) []string {
 		p.play(s.Played)
 		return append(p.lines(m.styles), m.nowLine(v, width))
 	}
-	lines := m.chartLines(v, width)
+	lines := append(m.plannedPane(width), m.chartLines(v, width)...)
 	if m.cfg.About != "" {
 		lines = append(append(lines, ""), draw.Wrap(m.cfg.About, width)...)
 	}

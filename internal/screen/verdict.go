@@ -31,19 +31,34 @@ func (m *model) viewVerdict() string {
 		head = append(head, draw.Clip(who, m.width))
 	}
 	head = append(head, responseLines(r, m.width)...)
+	if s.View.Misheard {
+		for _, line := range draw.Wrap(misheardText, m.width) {
+			head = append(head, m.styles.Strong.Render(line))
+		}
+	}
 	foot := m.foot()
 	if m.live.over {
 		foot[len(foot)-1] = m.styles.Quiet.Render(draw.Clip(m.overKeys(), m.width))
 	}
 	if foot[0] == "" {
 		kept := draw.Wrap(keptLine(r, m.cfg.Kept), m.width)
-		foot = append(kept[:min(mostWarningLines, len(kept))], foot[1:]...)
+		foot = append(cut(kept, mostWarningLines), foot[1:]...)
 	}
+	foot = append(m.planned(m.width), foot...)
 	room := m.height - len(head) - len(foot)
+	if take := m.pictured(s.View); take > 0 {
+		return draw.Page(append(head, m.picture(s.View, take, false, m.width, room)...), foot, m.width, m.height)
+	}
 	if m.keys && m.width < verdictBeside {
 		return draw.Page(append(head, m.keysPanel(s.View, m.width, room)...), foot, m.width, m.height)
 	}
 	lines := m.verdictLines(r)
+	if p := s.Plan; p != nil && len(p.Why) > 0 {
+		lines = append(lines, "", p.Text)
+		for _, why := range p.Why {
+			lines = append(lines, hanging("- ", why, m.width)...)
+		}
+	}
 	m.live.scroll = max(0, min(m.live.scroll, len(lines)-room))
 	shown := lines[m.live.scroll:min(len(lines), m.live.scroll+room)]
 	if left := len(lines) - m.live.scroll - len(shown); left > 0 && len(shown) > 0 {
@@ -121,22 +136,36 @@ func (m *model) verdictLines(r *practice.Result) []string {
 	return Words(*r.Judged, m.width, m.styles.Colour)
 }
 
-// Words tell a judged round: as `larkhand check` prints it where there are as many columns, else the same note by note from top to bottom.
-func Words(j round.Round, width int, colour bool) []string {
-	if width >= reportWidth {
-		return reportLines(j, colour)
-	}
-	look := draw.NewStyles(io.Discard, colour).Look
-	var out []string
-	add := func(indent, text string) {
-		for i, line := range draw.Wrap(text, width-len("    ")) {
-			if i > 0 {
-				line = strings.Repeat(" ", len(indent)) + line
-			} else {
-				line = indent + line
-			}
-			out = append(out, line)
+// hanging wraps text behind a mark, and its further lines as far in.
+func hanging(mark, text string, width int) []string {
+	lines := draw.Wrap(text, width-len("    "))
+	for i := range lines {
+		if i > 0 {
+			mark = strings.Repeat(" ", len(mark))
 		}
+		lines[i] = mark + lines[i]
+	}
+	return lines
+}
+
+// Words tell a judged round: first which link is weak where that was asked, then as `larkhand check` prints it where there are as many
+// columns, else the same note by note from top to bottom.
+func Words(j round.Round, width int, colour bool) []string {
+	styles := draw.NewStyles(io.Discard, colour)
+	var out []string
+	add := func(mark, text string) { out = append(out, hanging(mark, text, width)...) }
+	for _, text := range report.StepsText(j) {
+		add("", text)
+	}
+	if weak := len(out); weak > 0 {
+		for i := range out {
+			out[i] = styles.Strong.Render(out[i])
+		}
+		out = append(out, "")
+	}
+	j.Steps = nil // it is told
+	if width >= reportWidth {
+		return append(out, reportLines(j, colour)...)
 	}
 	summary := report.Summary(j)
 	add("", strings.ToUpper(summary[:1])+summary[1:]+".")
@@ -144,7 +173,7 @@ func Words(j round.Round, width int, colour bool) []string {
 	for _, p := range j.Alignment.Pairs {
 		line := pairLine(j, p)
 		if p.Verdict != match.Same {
-			line = look.Render(line)
+			line = styles.Look.Render(line)
 		}
 		out = append(out, line)
 	}

@@ -165,8 +165,10 @@ func (m *model) handIn(d *draft) {
 	v := m.live.latest.View
 	kind, _ := kindOf(v.Part)
 	text := strings.TrimSpace(string(d.text))
-	switch _, err := m.reader(v).Read(kind, text); {
+	switch _, err := reader(v, m.live.setup).Read(kind, text); {
 	case d.handed, text == "" && v.Elapsed < secondEnter:
+	case text == "" && takeSounds(v):
+		m.live.session.Do(round.GoOn, 0)
 	case err != nil:
 		d.refused = sentence(err.Error())
 	default:
@@ -175,9 +177,14 @@ func (m *model) handIn(d *draft) {
 	}
 }
 
+// takeSounds is true where going on ends what sounds and no more.
+func takeSounds(v round.View) bool {
+	return v.Sound.What == round.TakeSound || v.Sound.What == round.NotesSound
+}
+
 // reader reads what is written in the key of the round.
-func (m *model) reader(v round.View) entry.Reader {
-	return entry.Reader{Key: keyOf(v), Numbering: m.live.setup.Numbering}
+func reader(v round.View, setup round.Setup) entry.Reader {
+	return entry.Reader{Key: keyOf(v), Numbering: setup.Numbering}
 }
 
 // sentence makes an error a sentence.
@@ -187,12 +194,12 @@ func sentence(text string) string {
 
 // understood says how what is written is read, or why it cannot be. It says how many notes there are and how the key itself writes
 // them, never letters where numbers are asked.
-func (m *model) understood(v round.View, text string) (said, wrong string) {
+func understood(v round.View, setup round.Setup, text string) (said, wrong string) {
 	kind, _ := kindOf(v.Part)
 	if kind == entry.Numbers { // a sign whose number is still to come
 		text = strings.TrimRight(text, "#b♯♭n♮ ")
 	}
-	r := m.reader(v)
+	r := reader(v, setup)
 	notes, err := r.Read(kind, text)
 	switch {
 	case err != nil:
@@ -237,7 +244,7 @@ func countedNotes(n int) string {
 // writingPane is the line that is written, how it is read, and what goes below.
 func (m *model) writingPane(v round.View, width, rows int) []string {
 	d := &m.live.draft
-	said, wrong := m.understood(v, string(d.text))
+	said, wrong := understood(v, m.live.setup, string(d.text))
 	if d.refused != "" {
 		wrong = d.refused
 	}

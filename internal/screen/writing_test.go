@@ -191,7 +191,7 @@ func TestUnderstood(t *testing.T) {
 		m, _ := practising(t, settings)
 		s := sung(t, m, c.part, 3)
 		m.Update(snapshotMsg{m.live, s})
-		if said, wrong := m.understood(s.View, c.typed); said != c.want || wrong != "" {
+		if said, wrong := understood(s.View, m.live.setup, c.typed); said != c.want || wrong != "" {
 			t.Errorf("%q in %s: %q, %q, want %q", c.typed, c.key, said, wrong, c.want)
 		}
 	}

@@ -87,7 +87,7 @@ func (k keysAtHand) run(cmd *cobra.Command, names []string) error {
 		case k.json:
 			err = json.NewEncoder(out).Encode(d)
 		case k.plain:
-			err = plainKey(out, d)
+			err = report.KeysWords(out, d)
 		default:
 			if i > 0 {
 				fmt.Fprintln(out)
@@ -99,26 +99,6 @@ func (k keysAtHand) run(cmd *cobra.Command, names []string) error {
 		}
 	}
 	return nil
-}
-
-// plainKey says a key in words.
-func plainKey(out io.Writer, d report.KeysDocument) error {
-	var b strings.Builder
-	fmt.Fprintf(&b, "%s.\n", d.Key)
-	for _, n := range d.Notes {
-		fmt.Fprintf(&b, "%s is %s.\n", n.Degree, n.Letter)
-	}
-	for _, bar := range d.Bars {
-		for _, c := range bar.Chords {
-			fmt.Fprintf(&b, "Bar %d, %s:", bar.Bar, c.Symbol)
-			for _, n := range c.Notes {
-				fmt.Fprintf(&b, " %s", n.Letter)
-			}
-			fmt.Fprintln(&b, ".")
-		}
-	}
-	_, err := io.WriteString(out, b.String())
-	return err
 }
 
 // keysPage is the body of the pages for the music stand.

@@ -185,7 +185,7 @@ func (p *practising) runPlain(ctx context.Context, in io.Reader, out io.Writer, 
 	}
 	return screen.Plain(ctx, in, out, screen.PlainConfig{
 		Begin: func() (screen.Session, error) { return begin(p.settings, setup) },
-		Kept:  k.sentence(), Offer: k.left.offer(ctx),
+		Setup: setup, Kept: k.sentence(), Offer: k.left.offer(ctx),
 	})
 }
 
