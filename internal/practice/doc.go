@@ -3,7 +3,7 @@
 //
 //	Microphone -> blocks   \                                   / Speaker (the loop)
 //	MIDIPort   -> messages  > one goroutine: round.Machine -> { folder on disk -> round.Judge -> Saver
-//	Do         -> actions  /                                   \ Snapshots (for a screen)
+//	Do, Write  -> actions  /                                   \ Snapshots (for a screen)
 //
 // # Conventions
 //
@@ -18,8 +18,14 @@
 // # Files
 //
 // Each round has a folder of its own in the session's folder: take1.wav and take2.wav, written in blocks of half a second,
-// answer.log, one line a MIDI message as it comes, and round.json. A round that was judged also has answer.mid. Recover makes whole
+// answer.log, one line a MIDI message as it comes, and round.json, which is written anew as soon as there is more to keep: numbers and letters,
+// where pieces begin, what was heard again, the mark of a round that was misheard. A round that was judged also has answer.mid. Recover makes whole
 // what a crash left behind.
+//
+// # Hearing again
+//
+// Takes, what was understood of them, the key note and chords sound by a Speaker that is a Player, in place of the loop and as loud as that. Takes stay in
+// memory until the next round is recorded, so that they can be heard at the verdict too, when a Saver may have moved the files.
 //
 // # Non-goals
 //

@@ -267,8 +267,8 @@ func (p *FileMIDI) Read(ctx context.Context) (Message, error) {
 }
 
 // FirstRound tells, in s, when the parts of the first round begin in a session that begins at 0 s by itself (Config.Start): the bar lines of
-// take 1, take 2 and the answer, for laying out files in time. It needs a setup on the form; with free thinking answer is
-// when that begins.
+// take 1, take 2 and the answer, for laying out files in time. It needs a setup on the form; with free thinking, or with
+// numbers and letters, answer is when these begin.
 func FirstRound(setup round.Setup) (take1, take2, answer float64) {
 	const step, limit = 1.0, 1e4 // s
 	m := round.NewMachine(setup)
@@ -281,7 +281,10 @@ func FirstRound(setup round.Setup) (take1, take2, answer float64) {
 			}
 		}
 		answer, ok := begins[round.PartAnswer]
-		if !ok && setup.ThinkingBars == round.FreeThinking {
+		switch {
+		case setup.Steps:
+			answer, ok = begins[round.PartNumbers]
+		case setup.ThinkingBars == round.FreeThinking:
 			answer, ok = begins[round.PartThinking]
 		}
 		if ok {

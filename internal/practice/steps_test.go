@@ -437,3 +437,15 @@ func TestMarkAtTheVerdict(t *testing.T) {
 		}
 	}
 }
+
+// Two takes and an answer laid out as files for a round with steps: the answer begins where the numbers would be written.
+func TestFirstRoundWithSteps(t *testing.T) {
+	d := theDemo()
+	setup := d.setup
+	setup.ThinkingBars = 2
+	_, second, plain := FirstRound(setup)
+	setup.Steps = true
+	if _, at2, answer := FirstRound(setup); at2 != second || math.Abs(plain-answer-2*2.5) > 1e-9 { // two bars of 2.5 s earlier
+		t.Errorf("take 2 at %g, answer at %g; without steps %g and %g", at2, answer, second, plain)
+	}
+}

@@ -13,6 +13,10 @@
 // [Round.Alignment] and [Round.Finding] counts the notes of the last take. Pitch is a MIDI note number (A4 = 69 =
 // 440 Hz), deviation is in cents, level in dBFS.
 //
+// A round may have more between singing and playing: numbers and letters that are written down ([Written]), takes that are heard again ([Helped]), and an
+// answer in pieces, of which the pauses between the pieces are taken out before it is judged. Such a round is judged like any other, but its response time
+// compares with no other ([Round.Straight]).
+//
 // The machine is on another clock, the audio clock, whose zero is its owner's choice. It takes events and gives commands
 // ([Event], [Command]); a part begins at its deadline and ends just before the next.
 //
