@@ -60,11 +60,15 @@ type Line struct {
 	Enough   bool
 	Known    progress.Share // of the answers that were known or searched for, those that were known
 	Unsure   int            // answers that cannot be told
+	Pieces   int            // answers in pieces
 	Habits   []Habit        // those that can be claimed, the surest first; none below progress.Least answers
 	Response stats.Spread   // s
 	Settling Settling
 	Trends   []progress.Trend // those that can be claimed
+	Steps    int              // rounds in which the player wrote down numbers or letters
+	Weak     []WeakLink       // links between voice and fingers that fail more than the others, or somewhere, the one that fails most first
 	Listen   []Listen         // the most wanted first
+	links    []string         // sentences
 }
 
 // Of makes the table.
@@ -109,7 +113,8 @@ func lineOf(p Player) Line {
 	over := progress.Of(rows)
 	line := Line{
 		Label: p.Label, From: over.From, To: over.To, Sessions: over.Sessions, Rounds: over.Rounds, Answers: over.Answers,
-		Enough: over.Enough, Known: over.Known, Unsure: over.Unsure, Response: over.Response, Settling: settlingOf(rows),
+		Enough: over.Enough, Known: over.Known, Unsure: over.Unsure, Pieces: over.Pieces, Response: over.Response, Settling: settlingOf(rows),
+		Steps: over.Steps, Weak: weakLinks(over), links: over.LinkSentences(),
 	}
 	for _, t := range over.Trends {
 		if t.Claimed {
@@ -120,7 +125,7 @@ func lineOf(p Player) Line {
 	if line.Enough {
 		line.Habits = habitsOf(answers)
 	}
-	line.Listen = listenTo(rounds, answers, line.Habits, line.Settling)
+	line.Listen = listenTo(rounds, answers, line)
 	return line
 }
 

@@ -17,12 +17,13 @@ import (
 
 	"larkhand/hunt"
 	"larkhand/internal/progress"
+	"larkhand/internal/steps"
 	"larkhand/match"
 )
 
 var firstDay = time.Date(2026, 3, 2, 18, 0, 0, 0, time.UTC)
 
-var steps = []int{1, 2, -1, -2, 2, -2, 3, -3, 4, -4, 5, -5, 7}
+var walks = []int{1, 2, -1, -2, 2, -2, 3, -3, 4, -4, 5, -5, 7}
 
 // evidenceAt says which evidence leads to a note; "" for none.
 type evidenceAt func(rng *rand.Rand, at int, n progress.Note) hunt.Kind
@@ -40,7 +41,7 @@ func season(seed uint64, rounds int, evidence evidenceAt, settle float64) Player
 		for k := range 6 {
 			n := progress.Note{Degree: fmt.Sprint(1 + rng.IntN(7)), Step: progress.NoStep, Verdict: match.Same}
 			if k > 0 {
-				n.Step = steps[rng.IntN(len(steps))]
+				n.Step = walks[rng.IntN(len(walks))]
 			}
 			if kind := evidence(rng, k, n); kind != "" {
 				n.Kinds, row.Label = progress.KindOf(kind), hunt.Searched
@@ -191,11 +192,63 @@ func TestListen(t *testing.T) {
 	}
 }
 
+// withLinks lets a player write the steps down; the letters go wrong in Gb major, every third round, three times in four, and one round in
+// twenty otherwise.
+func withLinks(p Player) Player {
+	for i := range p.Rounds {
+		row := &p.Rounds[i].Row
+		wrong := i%20 == 7
+		if i%3 == 0 {
+			row.Key = "Gb major"
+			wrong = i%12 > 0
+		}
+		names := progress.LinkResult{Name: steps.Names, Compared: len(row.Notes), Failed: wrong}
+		if wrong {
+			names.Notes = []int{i % len(row.Notes)}
+		}
+		row.Links = []progress.LinkResult{{Name: steps.Voice, Compared: len(row.Notes)}, {Name: steps.Ear, Compared: len(row.Notes)}, names, {Name: steps.Fingers, Compared: len(row.Notes)}}
+	}
+	return p
+}
+
+func TestWeakLink(t *testing.T) {
+	quiet := sometimes(0, hunt.Creep, anywhere)
+	writes, few, none := withLinks(season(6, 60, quiet, 1)), withLinks(season(7, progress.Least-1, quiet, 1)), season(8, 60, quiet, 1)
+	table := Of([]Player{writes, few, none})
+	want := map[string]string{writes.Label: "numbers to letters: in Gb major"}
+	for _, l := range table.Players {
+		if got := l.weakCell(); got != want[l.Label] {
+			t.Errorf("%s: %q, want %q", l.Label, got, want[l.Label])
+		}
+	}
+	var text, page, data, sheet bytes.Buffer
+	for _, err := range []error{table.Text(&text, false), table.HTML(&page, "1"), table.JSON(&data), table.CSV(&sheet)} {
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	for name, c := range map[string]struct{ out, part string }{
+		"text":      {text.String(), "\n                    weak link: numbers to letters: in Gb major\n"},
+		"sentence":  {text.String(), "Numbers to letters fails most in Gb major: 15 of"},
+		"few":       {text.String(), "Steps were written down in 29 rounds so far"},
+		"listen to": {text.String(), "Shows the weak link: numbers to letters failed at note "},
+		"page":      {page.String(), `<td class="words look">none<br>weak link: numbers to letters: in Gb major</td>`},
+		"none":      {page.String(), `<td class="words">none</td>`},
+		"JSON":      {data.String(), `"steps":60,"weak_links":[{"link":"numbers to letters","failed":{"hits":`},
+		"CSV":       {sheet.String(), ",60,numbers to letters,in Gb major,0."},
+	} {
+		if !strings.Contains(strings.ReplaceAll(c.out, "\n    ", " "), strings.ReplaceAll(c.part, "\n    ", " ")) {
+			t.Errorf("%s: no %q in %s", name, c.part, c.out)
+		}
+	}
+}
+
 const hostile = "=<script>alert(1)</script> \"Ann's\" & {{.}} 🎹🎹🎹🎹 مريم \u202ex</title><img src=x onerror=alert(2)>"
 
 func hostileTable() Table {
 	p, q := season(1, 60, sometimes(0.1, hunt.Creep, anywhere), 1), season(2, 10, sometimes(0, hunt.Creep, anywhere), 1)
 	p.Label = hostile
+	p = withLinks(p)
 	for i := range p.Rounds {
 		p.Rounds[i].Bundle = "<b>bundle</b>"
 	}
@@ -313,6 +366,10 @@ func TestAnyRounds(t *testing.T) {
 					Kinds:   progress.Kinds(rapid.IntRange(0, 31).Draw(t, "kinds")),
 				})
 			}
+			if rapid.Bool().Draw(t, "steps") {
+				r.Row.Links = []progress.LinkResult{{Name: steps.Ear, Compared: 1, Failed: rapid.Bool().Draw(t, "failed"), Notes: []int{rapid.IntRange(0, 5).Draw(t, "at")}}}
+			}
+			r.Row.Pieces = rapid.Bool().Draw(t, "pieces")
 			if rapid.Bool().Draw(t, "mark") {
 				r.Marks = []Mark{{rapid.SampledFrom(progress.AllKinds[:]).Draw(t, "kind"), rapid.IntRange(-1, 5).Draw(t, "note"), 1}}
 			}
@@ -331,7 +388,7 @@ func TestAnyRounds(t *testing.T) {
 			t.Errorf("the order of the rounds changes the table:\n%s\n%s", one.String(), two.String())
 		}
 		for _, l := range table.Players {
-			if !l.Enough && (len(l.Habits) > 0 || l.Answers >= progress.Least) {
+			if !l.Enough && (len(l.Habits) > 0 || l.Answers-l.Pieces >= progress.Least) {
 				t.Errorf("claimed from %d answers: %+v", l.Answers, l.Habits)
 			}
 		}

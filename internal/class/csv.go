@@ -14,6 +14,7 @@ import (
 var csvColumns = []string{
 	"player", "from", "to", "sessions", "rounds", "answers", "enough", "known", "searched", "unsure", "known_share", "known_low", "known_high", "habits",
 	"response_lower_s", "response_median_s", "response_upper_s", "take1_spread_cents", "take2_spread_cents", "take2", "listen_first", "reason",
+	"steps", "weak_link", "weak_link_where", "weak_link_share", "weak_link_low", "weak_link_high",
 }
 
 // CSV writes one line a player with a line of names first, for a spreadsheet: no cell begins a formula. Shares are left empty where
@@ -38,7 +39,11 @@ func (t Table) CSV(w io.Writer) error {
 			strconv.FormatBool(l.Enough), strconv.Itoa(l.Known.Hits), strconv.Itoa(l.Known.Trials - l.Known.Hits), strconv.Itoa(l.Unsure),
 			number(known[0], 3), number(known[1], 3), number(known[2], 3), l.habitCell(),
 			number(lower, 2), number(median, 2), number(upper, 2), number(l.Settling.Spread[0].Median, 1), number(l.Settling.Spread[1].Median, 1),
-			string(l.Settling.State), first.UID, first.Reason,
+			string(l.Settling.State), first.UID, first.Reason, strconv.Itoa(l.Steps), "", "", "", "", "",
+		}
+		if len(l.Weak) > 0 {
+			w := l.Weak[0]
+			row = append(row[:len(row)-5], string(w.Name), w.where(), number(w.Failed.Value, 3), number(w.Failed.Low, 3), number(w.Failed.High, 3))
 		}
 		for i := range row {
 			row[i] = bundle.Cell(row[i])

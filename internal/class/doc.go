@@ -1,5 +1,5 @@
 // Package class says what the rounds of several players show to their teacher: who guesses, with which habit, who takes how long, whose
-// second take does not settle, and which rounds to listen to first, with the reason.
+// second take does not settle, which link between voice and fingers fails, and which rounds to listen to first, with the reason.
 //
 // Of is pure: judged rounds in, values and sentences out. Text, CSV, JSON and HTML lay the result out.
 //
@@ -15,6 +15,8 @@
 //     selection). What is left counts as "anywhere" where it stands in one answer in five or more at the lower end of the interval.
 //   - A second take settles where more than half of the second takes are steadier than the first at the lower end of the interval; it
 //     loosens where less than half are at the upper end. Between the two nothing is said.
+//   - A link between voice and fingers is weak where package progress says so: it fails more than the others, or at a degree, after an interval or
+//     in a key more than elsewhere. Nothing is said below progress.Least rounds with written steps.
 //   - Rounds to listen to are no claim: each is what it is, so they are given for a player with few rounds too.
 //
 // The table does not say that one player is better than another one: where intervals overlap no difference is shown, and players

@@ -29,7 +29,12 @@ const (
 func habitsOf(answers []Round) []Habit {
 	z := stats.BonferroniZ(comparisons(answers))
 	var out []Habit
+	whole := slices.DeleteFunc(slices.Clone(answers), func(r Round) bool { return r.Row.Pieces })
 	for _, kind := range progress.AllKinds {
+		answers := answers
+		if kind == hunt.Restart { // going back is how an answer in pieces is played
+			answers = whole
+		}
 		var named []Habit
 		for len(named) < mostPlaces {
 			best, found := surest(answers, kind, named, z)

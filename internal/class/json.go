@@ -32,10 +32,13 @@ type PlayerDocument struct {
 	Enough    bool             `json:"enough"` // answers from which something can be claimed
 	Known     ShareDocument    `json:"known"`
 	Unsure    int              `json:"unsure"`
+	Pieces    int              `json:"pieces"` // answers in pieces, which are not known, searched or unsure
 	Habits    []HabitDocument  `json:"habits"` // those that can be claimed
 	Response  SpreadDocument   `json:"response_seconds"`
 	Settling  SettlingDocument `json:"settling"`
 	Trends    []TrendDocument  `json:"trends"` // those that can be claimed
+	Steps     int              `json:"steps"`  // rounds in which numbers or letters were written down
+	Weak      []WeakDocument   `json:"weak_links"`
 	Listen    []ListenDocument `json:"listen_first"`
 	Sentences []string         `json:"sentences"`
 }
@@ -62,6 +65,23 @@ type HabitDocument struct {
 	Kind   string        `json:"kind"`  // correction, creep, hesitation, restart, touch
 	By     string        `json:"by"`    // degree, interval, or "" anywhere
 	Place  string        `json:"place"` // "degree 6"; "" anywhere
+	Rounds ShareDocument `json:"rounds"`
+	Others ShareDocument `json:"others"`
+}
+
+// WeakDocument is a link between voice and fingers that fails more than the others, or somewhere.
+type WeakDocument struct {
+	Link   string          `json:"link"`
+	Failed ShareDocument   `json:"failed"` // of the rounds in which it was compared
+	Others ShareDocument   `json:"others"` // the same of all other links
+	Named  bool            `json:"named"`  // it fails more than the others
+	Where  []FaultDocument `json:"where"`  // where it fails more than elsewhere
+}
+
+// FaultDocument is a place at which a link fails.
+type FaultDocument struct {
+	By     string        `json:"by"`    // degree, interval, key
+	Place  string        `json:"place"` // "6", "a fifth up", "Gb major"
 	Rounds ShareDocument `json:"rounds"`
 	Others ShareDocument `json:"others"`
 }
@@ -106,8 +126,9 @@ func (t Table) JSON(w io.Writer) error {
 
 func playerDocument(l Line) PlayerDocument {
 	d := PlayerDocument{
-		Player: l.Label, Sessions: l.Sessions, Rounds: l.Rounds, Answers: l.Answers, Enough: l.Enough, Known: shareDocument(l.Known), Unsure: l.Unsure,
+		Player: l.Label, Sessions: l.Sessions, Rounds: l.Rounds, Answers: l.Answers, Enough: l.Enough, Known: shareDocument(l.Known), Unsure: l.Unsure, Pieces: l.Pieces,
 		Habits: []HabitDocument{}, Response: spreadDocument(l.Response), Trends: []TrendDocument{}, Listen: []ListenDocument{}, Sentences: l.Sentences(),
+		Steps: l.Steps, Weak: []WeakDocument{},
 		Settling: SettlingDocument{State: string(l.Settling.State), Rounds: l.Settling.Takes, Steadier: shareDocument(l.Settling.Steadier), Other: shareDocument(l.Settling.Other)},
 	}
 	for i := range d.Settling.Spread {
@@ -115,6 +136,13 @@ func playerDocument(l Line) PlayerDocument {
 	}
 	for _, h := range l.Habits {
 		d.Habits = append(d.Habits, HabitDocument{string(h.Kind), string(h.By), h.Place, shareDocument(h.Share), shareDocument(h.Others)})
+	}
+	for _, w := range l.Weak {
+		one := WeakDocument{string(w.Name), shareDocument(w.Failed), shareDocument(w.Others), w.Named, []FaultDocument{}}
+		for _, f := range w.Faults {
+			one.Where = append(one.Where, FaultDocument{string(f.Dimension), f.Name, shareDocument(f.Rounds), shareDocument(f.Others)})
+		}
+		d.Weak = append(d.Weak, one)
 	}
 	for _, t := range l.Trends {
 		d.Trends = append(d.Trends, TrendDocument{string(t.Quantity), digits(t.PerMonth), digits(t.P)})

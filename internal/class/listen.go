@@ -23,9 +23,9 @@ type Listen struct {
 // mostListen is how many rounds are named of one player. Own: what a teacher can hear before a lesson.
 const mostListen = 4
 
-// listenTo chooses rounds: one for each named habit, the one that shows it most; one whose takes do not fit together; the one that
+// listenTo chooses rounds: one for each named habit and for the weakest link, the one that shows it most; one whose takes do not fit together; the one that
 // was searched for most; the one with most wrong notes. Of equal ones the latest. rounds are in order of time.
-func listenTo(rounds, answers []Round, habits []Habit, settling Settling) []Listen {
+func listenTo(rounds, answers []Round, line Line) []Listen {
 	var out []Listen
 	add := func(r *Round, reason string) {
 		taken := r == nil || len(out) == mostListen
@@ -36,15 +36,20 @@ func listenTo(rounds, answers []Round, habits []Habit, settling Settling) []List
 			out = append(out, Listen{r.Bundle, r.UID, r.Row.At, r.Row.Key, reason})
 		}
 	}
-	for _, h := range habits {
+	for _, h := range line.Habits {
 		r := latestMost(answers, func(r *Round) float64 { return r.weight(h) })
 		if r != nil {
 			add(r, "Shows the habit best: "+r.evidence(h)+".")
 		}
 	}
+	for _, w := range line.Weak[:min(len(line.Weak), 1)] {
+		if r := latestMost(rounds, func(r *Round) float64 { return float64(len(r.failures(w))) }); r != nil {
+			add(r, fmt.Sprintf("Shows the weak link: %s failed at %s.", w.Name.The(), r.failureWords(w)))
+		}
+	}
 	if r := latestMost(rounds, otherPhrase); r != nil {
 		add(r, "The second take is another phrase than the first.")
-	} else if settling.State != Steadier {
+	} else if line.Settling.State != Steadier {
 		if r := latestMost(rounds, looser); r != nil {
 			add(r, fmt.Sprintf("The second take is less steady than the first: spread %.0f, then %.0f cents.", r.Row.Takes[0].SpreadCents, r.Row.Takes[1].SpreadCents))
 		}

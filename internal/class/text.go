@@ -38,9 +38,13 @@ func (t Table) Text(w io.Writer, colour bool) error {
 	fmt.Fprintln(&b, bold(textRow("player", "rounds", "known", "answer begins", "take 2")))
 	for _, l := range t.Players {
 		fmt.Fprintln(&b, strings.TrimRight(textRow(l.Label, fmt.Sprint(l.Rounds), l.knownCell(), l.responseCell(), l.Settling.cell()), " "))
-		if habits := l.habitCell(); habits != "" {
-			for _, line := range wrapped(habits, textWidth-nameWidth-2) {
-				fmt.Fprintln(&b, strings.Repeat(" ", nameWidth+2)+line)
+		below := []string{l.habitCell()}
+		if weak := l.weakCell(); weak != "" {
+			below = append(below, "weak link: "+weak)
+		}
+		for _, text := range below {
+			if text != "" {
+				writeWrapped(&b, strings.Repeat(" ", nameWidth+2), strings.Repeat(" ", nameWidth+2), text)
 			}
 		}
 	}
@@ -64,7 +68,7 @@ func (t Table) Text(w io.Writer, colour bool) error {
 
 // Reading says how the table is to be read.
 const Reading = "Known: of the answers that can be told, with the 95 % interval; where intervals overlap, no difference between players is shown. Answer begins: " +
-	"median and middle half. Take 2: whether it is steadier than take 1."
+	"median and middle half. Take 2: whether it is steadier than take 1. Weak link: what fails between voice and fingers, where steps were written down."
 
 func textRow(name, rounds, known, response, take2 string) string {
 	fill := func(s string, width int) string { return cells.FillRight(cells.Truncate(s, width, "…"), width) }

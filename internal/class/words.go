@@ -13,7 +13,11 @@ func (l Line) Sentences() []string {
 	var out []string
 	add := func(format string, args ...any) { out = append(out, fmt.Sprintf(format, args...)) }
 	if !l.Enough {
-		add("%s so far; below %d nothing is claimed, since a few rounds can look like anything.", counted(l.Answers, "answer"), progress.Least)
+		pieces := ""
+		if l.Pieces > 0 {
+			pieces = " not in pieces"
+		}
+		add("%s%s so far; below %d nothing is claimed, since a few rounds can look like anything.", counted(l.Answers-l.Pieces, "answer"), pieces, progress.Least)
 	} else {
 		if l.Known.Trials > 0 {
 			add("%d of the %d answers that can be told were known (%s).", l.Known.Hits, l.Known.Trials, shareWords(l.Known))
@@ -31,6 +35,7 @@ func (l Line) Sentences() []string {
 			out = append(out, trendSentence(t))
 		}
 	}
+	out = append(out, l.links...)
 	if text := l.Settling.sentence(); text != "" {
 		out = append(out, text)
 	}

@@ -24,17 +24,19 @@ const (
 // LinkNames are all of them, in order.
 var LinkNames = [...]LinkName{FromVoice, EarToNumbers, EarToLetters, NumbersToLetters, NumbersToFingers, LettersToFingers}
 
-// index is the link's place in LinkNames, -1 for an unknown one.
-func (l *LinkResult) index() int {
-	name := LinkName(l.Name)
+// Over is the link's name as it is counted over many rounds.
+func (l *LinkResult) Over() LinkName {
 	switch {
 	case l.Joined && l.Name == steps.Ear:
-		name = EarToLetters
+		return EarToLetters
 	case l.Joined && l.Name == steps.Fingers:
-		name = NumbersToFingers
+		return NumbersToFingers
 	}
-	return slices.Index(LinkNames[:], name)
+	return LinkName(l.Name)
 }
+
+// index is the link's place in LinkNames, -1 for an unknown one.
+func (l *LinkResult) index() int { return slices.Index(LinkNames[:], l.Over()) }
 
 // Link is what became of one link over many rounds.
 type Link struct {
@@ -51,6 +53,22 @@ type Fault struct {
 	Link      LinkName
 	Dimension Dimension
 	Cell
+}
+
+// Holds reports whether note at of a round lies where the link fails.
+func (f Fault) Holds(r Round, at int) bool {
+	n := &r.Notes[at]
+	switch f.Dimension {
+	case ByDegree:
+		return n.Degree == f.Name
+	case ByKey:
+		return r.Key == f.Name
+	}
+	if n.Step == NoStep {
+		return false
+	}
+	name, _ := intervalOf(n.Step)
+	return name == f.Name
 }
 
 // leastOfCell is how many rounds a degree, interval or key must have, and all others of the link together, to be looked at. It is fewer than

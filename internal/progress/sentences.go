@@ -15,13 +15,13 @@ func (p Progress) sentences() []string {
 	if !p.Enough {
 		pieces := ""
 		if p.Pieces > 0 {
-			pieces = fmt.Sprintf(" that %s not in pieces", was(p.Answers-p.Pieces))
+			pieces = " not in pieces"
 		}
 		add("There %s%s so far; below %d nothing is claimed, since a few rounds can look like anything.", were(p.Answers-p.Pieces, "answer"), pieces, Least)
 	} else {
 		out = append(out, p.claims()...)
 	}
-	out = append(out, p.linkWords()...)
+	out = append(out, p.LinkSentences()...)
 	if text := p.settlingWords(); text != "" {
 		out = append(out, text)
 	}
@@ -112,16 +112,16 @@ func placeWords(d Dimension, name string) string {
 
 func capitalised(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
-// the is the link inside a sentence.
-func (l LinkName) the() string {
+// The is the link inside a sentence: "the voice", "ear to numbers".
+func (l LinkName) The() string {
 	if l == FromVoice {
 		return "the voice"
 	}
 	return string(l)
 }
 
-// linkWords say which link fails and where.
-func (p Progress) linkWords() []string {
+// LinkSentences say which link fails and where; none where no steps were written down.
+func (p Progress) LinkSentences() []string {
 	if p.Steps == 0 {
 		return nil
 	}
@@ -133,9 +133,9 @@ func (p Progress) linkWords() []string {
 		if !l.Named {
 			continue
 		}
-		begin := fmt.Sprintf("Of the links between voice and fingers, %s fails most", l.Name.the())
+		begin := fmt.Sprintf("Of the links between voice and fingers, %s fails most", l.Name.The())
 		if len(out) > 0 {
-			begin = capitalised(l.Name.the()) + " fails often too"
+			begin = capitalised(l.Name.The()) + " fails often too"
 		}
 		out = append(out, fmt.Sprintf("%s: in %d of %s (%s); the others in %.0f %%.", begin, l.Failed.Hits, counted(l.Failed.Trials, "round"), shareWords(l.Failed), 100*l.Others.Value))
 	}
@@ -157,7 +157,7 @@ func (f Fault) words(also bool) string {
 	if also {
 		verb = "also fails "
 	}
-	return fmt.Sprintf("%s %s%s: %d of %s (%s); elsewhere in %.0f %%.", capitalised(f.Link.the()), verb, f.Place(),
+	return fmt.Sprintf("%s %s%s: %d of %s (%s); elsewhere in %.0f %%.", capitalised(f.Link.The()), verb, f.Place(),
 		f.Rounds.Hits, counted(f.Rounds.Trials, "round"), shareWords(f.Rounds), 100*f.Others.Value)
 }
 
@@ -178,7 +178,7 @@ func (t Trend) words() string {
 	}
 	for _, link := range LinkNames {
 		if t.Quantity == FailureOf(link) {
-			return fmt.Sprintf("The share of rounds in which %s fails %s by %.0f points in four weeks.", link.the(), moves(t.PerMonth), 100*math.Abs(t.PerMonth))
+			return fmt.Sprintf("The share of rounds in which %s fails %s by %.0f points in four weeks.", link.The(), moves(t.PerMonth), 100*math.Abs(t.PerMonth))
 		}
 	}
 	return fmt.Sprintf("The spread of your second takes %s by %.1f cents in four weeks.", moves(t.PerMonth), math.Abs(t.PerMonth))
@@ -256,13 +256,6 @@ func were(n int, noun string) string {
 		return "is 1 " + noun
 	}
 	return "are " + counted(n, noun)
-}
-
-func was(n int) string {
-	if n == 1 {
-		return "was"
-	}
-	return "were"
 }
 
 // semitones names a size of leap.
