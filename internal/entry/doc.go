@@ -6,7 +6,8 @@
 // question mark is a note that was not heard: it is never wrong.
 //
 //   - Numbers: an accidental, up to two of # or b, and a digit from 1 to 7; 8 is read as 1. "n" or ♮ before the digit is no
-//     accidental. Which note a plain number means depends on the numbering (package music).
+//     accidental. Which note a plain number means depends on the numbering (package music). In numbers of the key's own scale an
+//     accidental that the key's degree has already against major is no second one: b3 in C minor is 3, E flat.
 //   - Letters: a letter from A to G and up to two of # or b after it. A capital B is always a note. A small b is a flat where it
 //     follows a letter without a space, and a note elsewhere: "eb" is E flat, "e b" is E and B.
 //

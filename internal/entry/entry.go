@@ -139,12 +139,27 @@ func (r Reader) number(rest []rune) (Note, int, error) {
 	if digit == "8" {
 		digit = "1"
 	}
-	typed := accidentals + digit
-	midi, err := r.Key.Pitch(typed, r.Numbering, middle)
+	typed, meant := accidentals+digit, accidentals+digit
+	if r.againstMajor(accidentals, digit) {
+		meant = digit
+	}
+	midi, err := r.Key.Pitch(meant, r.Numbering, middle)
 	if err != nil {
 		return Note{}, 0, err
 	}
 	return Note{Class: midi % semitones, Typed: typed}, length, nil
+}
+
+// againstMajor reports whether accidentals say only what the key's own degree is already, counted against major: b3 in a minor
+// key, #4 in a lydian one. Numbers of the key's own scale never need these names: the note that they would be has a plain one.
+func (r Reader) againstMajor(accidentals, digit string) bool {
+	if r.Numbering != music.ScaleNumbers || accidentals == "" {
+		return false
+	}
+	own, err1 := r.Key.Pitch(digit, music.ScaleNumbers, middle)
+	major, err2 := r.Key.Pitch(accidentals+digit, music.AlteredNumbers, middle)
+	plain, err3 := r.Key.Pitch(digit, music.AlteredNumbers, middle)
+	return err1 == nil && err2 == nil && err3 == nil && plain != major && (own-major)%semitones == 0
 }
 
 const (

@@ -47,6 +47,8 @@ func TestRead(t *testing.T) {
 		{"C minor", music.AlteredNumbers, entry.Numbers, "1 1 2 b3", []int{0, 0, 2, 3}},
 		{"C minor", music.AlteredNumbers, entry.Numbers, "11 2 b3", []int{0, 0, 2, 3}},
 		{"C minor", music.AlteredNumbers, entry.Numbers, "112b3", []int{0, 0, 2, 3}},
+		{"C minor", music.ScaleNumbers, entry.Numbers, "1 2 b3 3 #3 b6 b7 #7 b2 b5", []int{0, 2, 3, 3, 4, 8, 10, 11, 1, 6}},
+		{"F lydian", music.ScaleNumbers, entry.Numbers, "4 #4 b4", []int{11, 11, 10}},
 		{"C minor", music.AlteredNumbers, entry.Numbers, " 1,1 - 2 | ♭3 ", []int{0, 0, 2, 3}},
 		{"C minor", music.AlteredNumbers, entry.Numbers, "1 n3 3 B7 8", []int{0, 4, 4, 10, 0}},
 		{"C minor", music.ScaleNumbers, entry.Numbers, "1 3 #3 b2 7", []int{0, 3, 4, 1, 10}},
