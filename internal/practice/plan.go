@@ -95,7 +95,7 @@ func (e *engine) whose() (w whose, key *music.Key) {
 
 // replan asks for a plan; the one that was asked for before is not heeded any more.
 func (e *engine) replan(fixed bool) {
-	if e.cfg.Planner == nil {
+	if e.cfg.Planner == nil || e.part == round.PartOver {
 		return
 	}
 	o, people := &e.outlook, e.people()
@@ -140,7 +140,7 @@ func (e *engine) planFirst(ctx context.Context) {
 // takePlan shows a plan, and has the next round in its key. One that comes when its round has begun is made anew in the key that sounds.
 func (e *engine) takePlan(p planned) {
 	o := &e.outlook
-	if p.number != o.number {
+	if p.number != o.number || e.part == round.PartOver {
 		return
 	}
 	if p.plan.Shift != nil && !p.next.Fixed {
