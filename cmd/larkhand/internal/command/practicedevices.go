@@ -83,9 +83,14 @@ func choose(list sound.List, s screen.Settings, setup round.Setup) (c chosen, er
 	if c.microphone, err = list.Microphone(s.Microphone); err != nil {
 		return c, &screen.SettingError{Name: "microphone", Err: err}
 	}
-	c.hasSpeaker = s.Speaker != sound.NoDevice && s.MIDIOut == "" && setup.Timing != round.NoLoop
+	c.hasSpeaker = s.Speaker != sound.NoDevice && s.MIDIOut == ""
 	if c.hasSpeaker {
-		if c.speaker, err = list.Speaker(s.Speaker); err != nil {
+		c.speaker, err = list.Speaker(s.Speaker)
+		switch {
+		case err == nil:
+		case setup.Timing == round.NoLoop: // it would only let things be heard again
+			c.hasSpeaker = false
+		default:
 			return c, &screen.SettingError{Name: "speaker", Err: fmt.Errorf("%w, or choose %q to hear the loop elsewhere", err, sound.NoDevice)}
 		}
 	}
@@ -142,20 +147,12 @@ const channelName = "channel %d"
 
 // open opens everything.
 func (r *rig) open(s screen.Settings, setup round.Setup, delays delay.Store) error {
-	cfg := sound.StreamConfig{Microphone: r.devices.microphone.Name, Speaker: sound.NoDevice, Rate: r.devices.rateOf(), Channels: max(1, channelsOf(setup))}
-	var player *synth.Player
-	var err error
-	if r.devices.hasSpeaker {
-		cfg.Speaker = r.devices.speaker.Name
-		if player, err = r.player(s, cfg.Rate); err != nil {
-			return err
-		}
-		cfg.Play = player
-		if kept, ok := delays.RoundTrip(cfg.Microphone, cfg.Speaker); ok {
-			cfg.RoundTrip = kept.Seconds
-		}
+	player, err := r.openStream(s, setup, delays)
+	if err != nil && r.devices.hasSpeaker && setup.Timing == round.NoLoop { // a microphone that opens alone will do
+		r.devices.hasSpeaker, r.devices.speaker = false, sound.Device{}
+		player, err = r.openStream(s, setup, delays)
 	}
-	if r.stream, err = sound.OpenStream(cfg); err != nil {
+	if err != nil {
 		return err
 	}
 	r.config = practice.Config{Clock: r.stream, Began: r.stream.Began(), Volume: r.volume}
@@ -166,6 +163,23 @@ func (r *rig) open(s screen.Settings, setup round.Setup, delays delay.Store) err
 		return err
 	}
 	return r.openSpeaker(s, player)
+}
+
+// openStream opens the microphone and, where there is one, the speaker with what plays on it.
+func (r *rig) openStream(s screen.Settings, setup round.Setup, delays delay.Store) (player *synth.Player, err error) {
+	cfg := sound.StreamConfig{Microphone: r.devices.microphone.Name, Speaker: sound.NoDevice, Rate: r.devices.rateOf(), Channels: max(1, channelsOf(setup))}
+	if r.devices.hasSpeaker {
+		cfg.Speaker = r.devices.speaker.Name
+		if player, err = r.player(s, cfg.Rate); err != nil {
+			return nil, err
+		}
+		cfg.Play = player
+		if kept, ok := delays.RoundTrip(cfg.Microphone, cfg.Speaker); ok {
+			cfg.RoundTrip = kept.Seconds
+		}
+	}
+	r.stream, err = sound.OpenStream(cfg)
+	return player, err
 }
 
 // player makes what plays the loop.
