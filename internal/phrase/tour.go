@@ -28,14 +28,14 @@ var tonics = [...]string{"C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "
 func Tonic(class int) string { return tonics[((class%semitones)+semitones)%semitones] }
 
 // Tour is the order in which the twelve keys come, beginning with the pitch class from: up by fourths, up by semitones, at random
-// with rng, or those first whose cards are weakest (keys never tried lie between those that failed and those that held).
+// with rng, or those first whose cards are weakest (keys never tried lie between those that failed and those that held; alike ones by fourths).
 func Tour(order Order, from int, cards map[string]Card, rng *rand.Rand) ([]string, error) {
 	classes := make([]int, semitones)
 	for i := range classes {
 		classes[i] = i
 	}
 	switch order {
-	case Fourths:
+	case Fourths, Weak:
 		for i := range classes {
 			classes[i] = (from + 5*i) % semitones
 		}
@@ -45,10 +45,11 @@ func Tour(order Order, from int, cards map[string]Card, rng *rand.Rand) ([]strin
 		}
 	case Random:
 		rng.Shuffle(len(classes), func(i, k int) { classes[i], classes[k] = classes[k], classes[i] })
-	case Weak:
-		slices.SortStableFunc(classes, func(a, b int) int { return cmp.Compare(cards[Tonic(a)].strength(), cards[Tonic(b)].strength()) })
 	default:
 		return nil, fmt.Errorf("%q is no order of keys: write fourths, semitones, random or weak", order)
+	}
+	if order == Weak {
+		slices.SortStableFunc(classes, func(a, b int) int { return cmp.Compare(cards[Tonic(a)].strength(), cards[Tonic(b)].strength()) })
 	}
 	out := make([]string, len(classes))
 	for i, c := range classes {

@@ -17,6 +17,7 @@ import (
 
 	"larkhand/internal/demo"
 	"larkhand/internal/music"
+	"larkhand/internal/phrase"
 	"larkhand/internal/practice"
 	"larkhand/internal/round"
 	"larkhand/internal/steps"
@@ -313,6 +314,28 @@ func TestScreensBeforeTheRound(t *testing.T) {
 		m.Update(tea.KeyMsg{Type: tea.KeyRunes, Runes: []rune(keyHelp)})
 		fits(t, m.View(), size.width, size.height)
 		golden(t, "help-"+size.name, m.View())
+	}
+}
+
+// TestScreenOfAKeptPhrase: left and right go through the phrases that are kept, and the way through keys is of use then.
+func TestScreenOfAKeptPhrase(t *testing.T) {
+	kept := func() Devices { return Devices{Phrases: []string{"Harbour", "Rain"}} }
+	for _, size := range sizes {
+		m := newModel(t.Context(), io.Discard, Config{Settings: Usual(), Kept: "The rounds are kept in rounds.", Devices: kept})
+		look := m.Init()
+		m.Update(tea.WindowSizeMsg{Width: size.width, Height: size.height})
+		m.Update(look())
+		for fields[m.form.at].name != "phrase" {
+			m.Update(tea.KeyMsg{Type: tea.KeyDown})
+		}
+		m.Update(tea.KeyMsg{Type: tea.KeyLeft})
+		m.Update(tea.KeyMsg{Type: tea.KeyDown})
+		m.Update(tea.KeyMsg{Type: tea.KeyRight})
+		if s := m.form.settings; s.Phrase != "Rain" || s.PhraseKeys != string(phrase.Fourths) {
+			t.Errorf("%s: phrase %q in keys %q", size.name, s.Phrase, s.PhraseKeys)
+		}
+		fits(t, m.View(), size.width, size.height)
+		golden(t, "kept-phrase-"+size.name, m.View())
 	}
 }
 

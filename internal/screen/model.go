@@ -31,8 +31,8 @@ type Session interface {
 	Snapshots() <-chan practice.Snapshot
 }
 
-// Devices are the names of the devices that the set-up offers.
-type Devices struct{ Microphones, Speakers, MIDIInputs, MIDIOutputs []string }
+// Devices are the names of the devices that the set-up offers, and of the phrases that are kept.
+type Devices struct{ Microphones, Speakers, MIDIInputs, MIDIOutputs, Phrases []string }
 
 // Offer is what is asked before practice begins: what earlier sessions left.
 type Offer struct {

@@ -10,6 +10,8 @@ import (
 
 	"larkhand/internal/loop"
 	"larkhand/internal/music"
+	"larkhand/internal/phrase"
+	"larkhand/internal/plan"
 	"larkhand/internal/round"
 	"larkhand/midiin"
 )
@@ -23,21 +25,23 @@ const (
 
 // Settings are what the set-up asks for, each as the player writes it. Setup reads them.
 type Settings struct {
-	Key       string `toml:"key"`        // "C minor"; empty lets it be guessed
-	Numbering string `toml:"numbering"`  // "scale" or "altered"
-	Chart     string `toml:"chart"`      // a name of loop.Names, or "own"
-	Chords    string `toml:"chords"`     // of the own chart: "Cm7 | Fm7 | G7b9 | Cm7"
-	Tempo     string `toml:"tempo"`      // quarter notes a minute
-	Feel      string `toml:"feel"`       // "straight", "swing" or "swing 2:1"
-	Timing    string `toml:"timing"`     // "form", "free" or "no loop"
-	Bars      string `toml:"bars"`       // bars of a take and of the answer
-	Thinking  string `toml:"thinking"`   // bars of thinking room, or "free"
-	CountIn   string `toml:"count_in"`   // bars
-	LoopAlone string `toml:"loop_alone"` // "yes" or "no": the loop plays once through alone first
-	FromTop   string `toml:"from_top"`   // "yes" or "no": take 1 begins where the chart begins
-	Steps     string `toml:"steps"`      // "yes" or "no": numbers and letters are written down before the answer
-	Verdict   string `toml:"verdict"`    // bars for which the verdict stays; "0": until the player goes on
-	Players   string `toml:"players"`    // names with commas between them; empty is one player without a name
+	Key        string `toml:"key"`         // "C minor"; empty lets it be guessed
+	Numbering  string `toml:"numbering"`   // "scale" or "altered"
+	Chart      string `toml:"chart"`       // a name of loop.Names, or "own"
+	Chords     string `toml:"chords"`      // of the own chart: "Cm7 | Fm7 | G7b9 | Cm7"
+	Tempo      string `toml:"tempo"`       // quarter notes a minute
+	Feel       string `toml:"feel"`        // "straight", "swing" or "swing 2:1"
+	Timing     string `toml:"timing"`      // "form", "free" or "no loop"
+	Bars       string `toml:"bars"`        // bars of a take and of the answer
+	Thinking   string `toml:"thinking"`    // bars of thinking room, or "free"
+	CountIn    string `toml:"count_in"`    // bars
+	LoopAlone  string `toml:"loop_alone"`  // "yes" or "no": the loop plays once through alone first
+	FromTop    string `toml:"from_top"`    // "yes" or "no": take 1 begins where the chart begins
+	Steps      string `toml:"steps"`       // "yes" or "no": numbers and letters are written down before the answer
+	Phrase     string `toml:"phrase"`      // name of a kept phrase that is practised; empty: phrases are made up
+	PhraseKeys string `toml:"phrase_keys"` // the keys that it goes through, one of plan.KeyOrders
+	Verdict    string `toml:"verdict"`     // bars for which the verdict stays; "0": until the player goes on
+	Players    string `toml:"players"`     // names with commas between them; empty is one player without a name
 
 	Instrument string `toml:"instrument"` // that the answer is played on: "keys" or "guitar"
 	Microphone string `toml:"microphone"` // name, or "" for the default one
@@ -55,7 +59,7 @@ type Settings struct {
 func Usual() Settings {
 	return Settings{
 		Key: "C minor", Numbering: music.ScaleNumbers.String(), Chart: "minor vamp", Tempo: "96", Feel: "straight",
-		Timing: round.OnForm.String(), Bars: "4", Thinking: "0", CountIn: "1", LoopAlone: yes, FromTop: yes, Steps: no, Verdict: "0",
+		Timing: round.OnForm.String(), Bars: "4", Thinking: "0", CountIn: "1", LoopAlone: yes, FromTop: yes, Steps: no, PhraseKeys: string(plan.Stay), Verdict: "0",
 		Instrument: midiin.Keys.String(), Volume: usualVolume,
 	}
 }
@@ -79,7 +83,7 @@ func (s Settings) Setup() (round.Setup, error) {
 	}{
 		{"key", s.readKey}, {"numbering", s.readNumbering}, {"timing", s.readTiming}, {"tempo", s.readTempo},
 		{"chords", s.readChart}, {"feel", s.readFeel}, {"bars", s.readBars}, {"thinking", s.readThinking},
-		{"count_in", s.readCountIn}, {"loop_alone", s.readLoopAlone}, {"from_top", s.readFromTop}, {"steps", s.readSteps}, {"verdict", s.readVerdict}, {"players", s.readPlayers},
+		{"count_in", s.readCountIn}, {"loop_alone", s.readLoopAlone}, {"from_top", s.readFromTop}, {"steps", s.readSteps}, {"phrase", s.readPhrase}, {"phrase_keys", s.readPhraseKeys}, {"verdict", s.readVerdict}, {"players", s.readPlayers},
 		{"instrument", s.readInstrument}, {"channels", s.readChannels}, {"midi", s.readMIDI}, {"volume", s.readVolume}, {"muted", s.readMuted}, {"go_on", s.readGoOn},
 	} {
 		if err := step.read(&out); err != nil {
@@ -216,6 +220,23 @@ func (s Settings) readSteps(out *round.Setup) error {
 	out.Steps = s.Steps == yes
 	return nil
 }
+
+func (s Settings) readPhrase(out *round.Setup) error {
+	if s.HasPhrase() && out.Key == nil {
+		return errors.New("a kept phrase needs a key to begin in: set one, such as C minor")
+	}
+	return nil
+}
+
+func (s Settings) readPhraseKeys(*round.Setup) error {
+	if s.HasPhrase() && !slices.Contains(plan.KeyOrders, phrase.Order(s.PhraseKeys)) {
+		return fmt.Errorf("%q is no way through keys: write stay, fourths, semitones, random, weak or due", s.PhraseKeys)
+	}
+	return nil
+}
+
+// HasPhrase is true where a kept phrase is practised.
+func (s Settings) HasPhrase() bool { return strings.TrimSpace(s.Phrase) != "" }
 
 func (s Settings) readPlayers(out *round.Setup) error {
 	if strings.TrimSpace(s.Players) == "" {

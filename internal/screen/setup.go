@@ -11,6 +11,7 @@ import (
 
 	"larkhand/internal/loop"
 	"larkhand/internal/music"
+	"larkhand/internal/plan"
 	"larkhand/internal/round"
 	"larkhand/internal/screen/draw"
 	"larkhand/internal/sound/synth"
@@ -40,6 +41,14 @@ var usualKeys = []string{
 func noLoop(s Settings) bool { return s.Timing == round.NoLoop.String() }
 func noBars(s Settings) bool { return s.Timing != round.OnForm.String() }
 
+// keyOrders are the ways of a kept phrase through keys.
+func keyOrders() (words []string) {
+	for _, order := range plan.KeyOrders {
+		words = append(words, string(order))
+	}
+	return words
+}
+
 // fields are the lines of the set-up, from top to bottom.
 var fields = []field{
 	{name: "key", empty: "guessed", label: "key", hint: "empty: guessed", value: func(s *Settings) *string { return &s.Key }, choices: usualKeys, typed: true},
@@ -64,6 +73,10 @@ var fields = []field{
 		choices: []string{yes, no}, unused: noBars},
 	{name: "steps", label: "steps", hint: "yes: write numbers and letters, then play", value: func(s *Settings) *string { return &s.Steps },
 		choices: []string{no, yes}},
+	{name: "phrase", empty: "of your own, each time", label: "kept phrase", hint: "empty: make one up", value: func(s *Settings) *string { return &s.Phrase }, typed: true,
+		choices: []string{""}, offered: func(d Devices) []string { return d.Phrases }},
+	{name: "phrase_keys", label: "in keys", hint: "weak, due: by record", value: func(s *Settings) *string { return &s.PhraseKeys },
+		choices: keyOrders(), unused: func(s Settings) bool { return !s.HasPhrase() }},
 	{name: "verdict", label: "verdict stays", hint: "bars; 0: until you go on", value: func(s *Settings) *string { return &s.Verdict },
 		choices: []string{"0", "2", "4", "8", "16"}, typed: true},
 	{name: "players", empty: "one", label: "players", hint: "names, with commas: they take turns", value: func(s *Settings) *string { return &s.Players }, typed: true},

@@ -94,12 +94,14 @@ func exportOne(cmd *cobra.Command, p phrase.Phrase, out, tonic string, tempo flo
 	return err
 }
 
-// soundingNotes are the notes of a phrase in a key at a tempo.
+// soundingNotes are the notes of a phrase in a key at a tempo; all of them are sure.
 func soundingNotes(p phrase.Phrase, key music.Key, tempo float64) []voice.Note {
 	var notes []voice.Note
 	for i, pitch := range p.In(key, middleOfVoice) {
 		n := p.Notes[i]
-		notes = append(notes, voice.Note{Onset: n.Start * 60 / tempo, Offset: (n.Start + n.Length) * 60 / tempo, Pitch: float64(pitch), Semitone: pitch})
+		notes = append(notes, voice.Note{
+			Onset: n.Start * 60 / tempo, Offset: (n.Start + n.Length) * 60 / tempo, Pitch: float64(pitch), Semitone: pitch, Chance: [3]float64{0, 1, 0}, Confidence: 1,
+		})
 	}
 	return notes
 }

@@ -205,7 +205,7 @@ itself.`,
 			if err != nil {
 				return err
 			}
-			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s in %s: due on %s (%s).\n", shown(args[0]), name, card.Due().Local().Format(time.DateOnly), card.Reason())
+			_, err = fmt.Fprintln(cmd.OutOrStdout(), dueSentence(args[0], name, "", card))
 			return err
 		},
 	}

@@ -46,6 +46,10 @@ interface, and --midi-port "Piano; Pads" are two ports. Two microphones with a U
 plug each do not go together, since each has a clock of its own: connect both to
 one interface.
 
+A phrase that you keep (larkhand phrases) is practised by ear with --phrase Rain: the
+program names it and the key, never its notes. --phrase-keys carries it through keys,
+each with a record of its own; --journal says where phrases and records are kept.
+
 Files stand in for devices; then nothing is kept without --keep or --journal. One --mic file and the --midi file begin with the
 session. Two --mic files are the two takes: each is laid at its part of the
 round, --loop-starts seconds before its bar line, and the --midi file as
@@ -92,6 +96,8 @@ var practiceSettings = []struct {
 	{"loop-alone", "whether the loop plays once alone first: `yes` or no", func(s *screen.Settings) *string { return &s.LoopAlone }},
 	{"from-top", "whether take 1 begins at bar 1 of the chart: `yes` or no", func(s *screen.Settings) *string { return &s.FromTop }},
 	{"steps", "whether numbers and letters are written down before the answer: `yes` or no", func(s *screen.Settings) *string { return &s.Steps }},
+	{"phrase", "`name` of a kept phrase to sing and play by ear; empty: make one up each time", func(s *screen.Settings) *string { return &s.Phrase }},
+	{"phrase-keys", "`way` of the kept phrase through keys: stay, fourths, semitones, random, weak (those that failed first) or due", func(s *screen.Settings) *string { return &s.PhraseKeys }},
 	{"verdict", "`bars` for which the verdict stays before the next round comes; 0: until you go on", func(s *screen.Settings) *string { return &s.Verdict }},
 	{"players", "`names` of the players, with commas between them", func(s *screen.Settings) *string { return &s.Players }},
 	{"instrument", "`kind` of instrument: keys or guitar", func(s *screen.Settings) *string { return &s.Instrument }},
@@ -150,7 +156,11 @@ func (p *practising) run(cmd *cobra.Command) error {
 	if !p.files.given() {
 		l := newLookout()
 		defer l.end()
-		cfg.Devices = l.look
+		cfg.Devices = func() screen.Devices {
+			d := l.look()
+			d.Phrases = phraseNames(p.journal.book())
+			return d
+		}
 	}
 	return screen.Run(ctx, in, out, cfg)
 }
@@ -194,6 +204,10 @@ func (p *practising) begin(s screen.Settings, setup round.Setup, k *roundsPlace)
 	if !p.files.given() {
 		return p.beginDevices(s, setup, k)
 	}
+	planner, err := p.planner(s, &setup, k)
+	if err != nil {
+		return nil, err
+	}
 	files, rounds, err := p.files.layOut(setup)
 	if err != nil {
 		return nil, err
@@ -203,17 +217,21 @@ func (p *practising) begin(s screen.Settings, setup round.Setup, k *roundsPlace)
 		return nil, err
 	}
 	session, err := practice.New(practice.Config{
-		Setup: setup, Folder: sitting.folder, Saver: sitting.saver, Began: time.Now(), Start: true, Rounds: rounds,
+		Setup: setup, Folder: sitting.folder, Saver: sitting.saver, Began: time.Now(), Start: true, Rounds: rounds, Planner: planner,
 		Microphones: []practice.Microphone{files.Microphone()}, MIDIPorts: []practice.MIDIPort{files.MIDIPort()},
 	})
 	if err != nil {
 		sitting.end()
 		return nil, err
 	}
-	return deviceSession{session, func() error { sitting.end(); return nil }}, nil
+	return deviceSession{session, func() error { sitting.end(); return planner.fault() }}, nil
 }
 
 func (p *practising) beginDevices(s screen.Settings, setup round.Setup, k *roundsPlace) (screen.Session, error) {
+	planner, err := p.planner(s, &setup, k)
+	if err != nil {
+		return nil, err
+	}
 	r, err := openDevices(s, setup)
 	if err != nil {
 		return nil, err
@@ -223,11 +241,11 @@ func (p *practising) beginDevices(s screen.Settings, setup round.Setup, k *round
 		return nil, errors.Join(err, r.close())
 	}
 	cfg := r.config
-	cfg.Setup, cfg.Folder, cfg.Saver, cfg.Start = setup, sitting.folder, sitting.saver, true
+	cfg.Setup, cfg.Folder, cfg.Saver, cfg.Start, cfg.Planner = setup, sitting.folder, sitting.saver, true, planner
 	session, err := practice.New(cfg)
 	if err != nil {
 		sitting.end()
 		return nil, errors.Join(err, r.close())
 	}
-	return deviceSession{session, func() error { sitting.end(); return r.close() }}, nil
+	return deviceSession{session, func() error { sitting.end(); return errors.Join(planner.fault(), r.close()) }}, nil
 }
