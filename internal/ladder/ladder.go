@@ -223,7 +223,7 @@ func (l *Ladder) Propose(before int) Proposal {
 		p.Reason = fmt.Sprintf("That size holds, %s, so one step up: %s.", shareKnown(l.left), name)
 	case l.rung < before:
 		p.Direction = Down
-		p.Reason = fmt.Sprintf("That size did not hold often enough, %s, so one step down: %s.", shareKnown(l.left), name)
+		p.Reason = fmt.Sprintf("Not often enough, %s since the last step, so one step down: %s.", shareKnown(l.left), name)
 	default:
 		p.Direction = Stay
 		p.Reason = l.stay(name)
@@ -236,7 +236,7 @@ func (l *Ladder) stay(name string) string {
 	if len(l.last) == 0 {
 		return fmt.Sprintf("The same size again: %s.", name)
 	}
-	return fmt.Sprintf("The same size again, %s: %s here, and about %.0f in 100 is the aim.", name, shareKnown(l.last), 100*Aim)
+	return fmt.Sprintf("The same size again, %s: %s since it was proposed, and about %.0f in 100 is the aim.", name, shareKnown(l.last), 100*Aim)
 }
 
 // shareKnown counts outcomes.

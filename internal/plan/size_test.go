@@ -100,7 +100,7 @@ func TestReasons(t *testing.T) {
 	}{
 		{"nothing yet", "", nil, 0, "Begin small: one note."},
 		{"up", "++++", nil, 4, "That size holds, 1 of 1 answer known, so one step up: four notes with one skip of a third."},
-		{"down", "++++-", nil, 3, "0 of 1 answer known, so one step down: four notes of the scale, up and back or down and back."},
+		{"down", "++++-", nil, 3, "Not often enough, 0 of 1 answer known since the last step, so one step down: four notes of the scale, up and back or down and back."},
 		{"larger at once", "", []plan.Overrule{{0, 5}}, 5, "As you asked: five notes with skips of a third."},
 		{"larger after some", "++", []plan.Overrule{{2, 6}}, 6, "As you asked: five notes with one leap of a fourth."},
 		{"asked beyond the ladder", "++", []plan.Overrule{{2, 99}}, 15, "As you asked: twelve notes"},

@@ -33,5 +33,5 @@ func Example() {
 	// You creep up to a note key by key in 20 of 60 answers (33 %, likely 23 to 46 %).
 	// At degree 5: trouble in 20 of the 60 rounds that have it (33 %, likely 23 to 46 %), mostly creeping; elsewhere in 0 %.
 	// At the middle: trouble in 20 of the 60 rounds that have it (33 %, likely 23 to 46 %), mostly creeping; elsewhere in 0 %.
-	// The same size again, three notes of the scale, up or down: 33 of 49 answers known here, and about 85 in 100 is the aim.
+	// The same size again, three notes of the scale, up or down: 33 of 49 answers known since it was proposed, and about 85 in 100 is the aim.
 }

@@ -243,5 +243,5 @@ func TestSizePlannerWithoutJournal(t *testing.T) {
 		p.Judged(liveRound(t, 3+n, 1, setup, c, true, 0, 1, 2, 1))
 	}
 	// 17 notes of Sunnel are a range: C4, D4 and Eb4, half of them D4.
-	expect("and then not", forIlvane, "Next, Sunnel for Ilvane: one note, between about C4 and E4.", "That size did not hold")
+	expect("and then not", forIlvane, "Next, Sunnel for Ilvane: one note, between about C4 and E4.", "Not often enough")
 }
