@@ -19,7 +19,8 @@ import (
 var noon = time.Date(2026, 3, 4, 12, 0, 0, 0, time.FixedZone("", 3600))
 
 // small limits let small bundles be bombs.
-var small = Limits{Rounds: 3, Entries: 15, ManifestBytes: 8000, TakeBytes: 5000, AnswerBytes: 1000, ResultBytes: 1000, CopyBytes: 5000, Ratio: 20, RatioFrom: 500}
+var small = Limits{Rounds: 3, Entries: 15, ManifestBytes: 8000, TakeBytes: 5000, AnswerBytes: 1000, ResultBytes: 1000, CopyBytes: 5000,
+	NameLetters: 20, WrittenLetters: 30, Pieces: 4, Helped: 100, Ratio: 20, RatioFrom: 500}
 
 func pieces() []Piece {
 	return []Piece{
@@ -30,9 +31,10 @@ func pieces() []Piece {
 }
 
 func exampleRound() Round {
-	tempo, starts := 96.0, 9.5
+	tempo, starts, took := 96.0, 9.5, 7.5
 	return Round{UID: "20260304-120000-0a0b0c0d", At: noon, Sang: "Ann", Played: "Ben", Key: "C minor", Numbering: "scale", Instrument: "keys",
-		Chart: "Cm7 | Fm7", Tempo: &tempo, LoopStarts: 0.25, AnswerStarts: &starts, Program: "1"}
+		Chart: "Cm7 | Fm7", Tempo: &tempo, LoopStarts: 0.25, AnswerStarts: &starts, Program: "1",
+		Misheard: true, PhraseName: "Rain", Written: &Written{Numbers: "1 b3", Letters: "c eb", NumbersSeconds: &took}, Pieces: []float64{1.5, 3}, Helped: Helped{Take2: 2, SungAgain: 1}}
 }
 
 func fill(t testing.TB, w *Writer) {
@@ -125,6 +127,28 @@ func TestIdentity(t *testing.T) {
 	b.At = a.At.Add(time.Millisecond)
 	if a.Identity() == b.Identity() {
 		t.Error("two moments have one identity")
+	}
+}
+
+// TestEarlierBundle: a bundle that knows nothing of steps, pieces and marks is read as one without.
+func TestEarlierBundle(t *testing.T) {
+	data := with(t, func(parts []part) []part {
+		for i := range parts {
+			if parts[i].name == ManifestName {
+				text := parts[i].data
+				from, to := strings.Index(text, `"misheard"`), strings.Index(text, `"files"`)
+				parts[i].data = text[:from] + text[to:]
+			}
+		}
+		return parts
+	})
+	r, err := Read("a.zip", bytes.NewReader(data), int64(len(data)), small)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := r.Manifest.Rounds[0]
+	if got.Misheard || got.PhraseName != "" || got.Written != nil || got.Pieces != nil || got.Helped != (Helped{}) || got.Program != "1" || !got.Whole() {
+		t.Errorf("read back %+v", got)
 	}
 }
 
@@ -266,6 +290,15 @@ func TestRefused(t *testing.T) {
 		{"three takes", inManifest(`"role": "copy"`, `"role": "take"`), "3 files for its take"},
 		{"name to mislead a terminal", inManifest(`"Ann"`, `"An\u001b[2Jn"`), "cannot be shown"},
 		{"impossible time", inManifest(`"at": "2026-`, `"at": "0000-`), "impossible time"},
+		{"numbers to mislead a terminal", inManifest(`"1 b3"`, `"1\u001b[2J"`), "numbers or letters that cannot be shown"},
+		{"letters without end", inManifest(`"c eb"`, `"`+strings.Repeat("c", 31)+`"`), "numbers or letters that cannot be shown"},
+		{"a phrase's name without end", inManifest(`"Rain"`, `"`+strings.Repeat("r", 21)+`"`), "a phrase's name that cannot be shown"},
+		{"a time below zero", inManifest(`"numbers_seconds": 7.5`, `"numbers_seconds": -7.5`), "a time below zero"},
+		{"pieces in no order", inManifest("1.5,", "3.5,"), "pieces in no order"},
+		{"a piece before the answer", inManifest("1.5,", "-1.5,"), "pieces in no order"},
+		{"many pieces", inManifest("1.5,", "1.5, 1.6, 1.7, 1.8,"), "5 pieces, more than the 4"},
+		{"help without end", inManifest(`"take2": 2`, `"take2": 101`), "help that was asked for 101 times"},
+		{"help that was not", inManifest(`"take2": 2`, `"take2": -1`), "help that was asked for -1 times"},
 		{"too many files", func(parts []part) []part {
 			for i := range small.Entries {
 				parts = append(parts, part{name: fmt.Sprint(i)})

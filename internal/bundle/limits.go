@@ -11,8 +11,14 @@ type Limits struct {
 	AnswerBytes   int64 // of the answer
 	ResultBytes   int64 // of round.json and other JSON of a round
 	CopyBytes     int64 // of a file that is not read back
-	Ratio         int64 // unpacked bytes a packed one, counted from RatioFrom on
-	RatioFrom     int64 // bytes
+
+	NameLetters    int // characters of a phrase's name
+	WrittenLetters int // characters of the numbers or letters that were written down
+	Pieces         int // of an answer, without the first
+	Helped         int // times that one kind of help was asked for
+
+	Ratio     int64 // unpacked bytes a packed one, counted from RatioFrom on
+	RatioFrom int64 // bytes
 }
 
 // Usual are the limits of Open: 20,000 rounds are two years of 25 rounds a day; 64 MiB of FLAC are 20 minutes at 48 kHz without any packing;
@@ -25,8 +31,14 @@ var Usual = Limits{
 	AnswerBytes:   midiin.MaxFileBytes,
 	ResultBytes:   8 << 20,
 	CopyBytes:     256 << 20,
-	Ratio:         200,
-	RatioFrom:     1 << 20,
+
+	NameLetters:    200, // as in package journal, and the next two
+	WrittenLetters: 2000,
+	Pieces:         1000,
+	Helped:         10_000,
+
+	Ratio:     200,
+	RatioFrom: 1 << 20,
 }
 
 func (l Limits) bytesOf(r Role) int64 {

@@ -47,14 +47,38 @@ type Round struct {
 	Played       string    `json:"played"` // may be empty
 	Key          string    `json:"key"`    // "C minor"
 	KeyGuessed   bool      `json:"key_guessed"`
-	Numbering    string    `json:"numbering"`     // scale or altered
-	Instrument   string    `json:"instrument"`    // keys or guitar
-	Chart        string    `json:"chart"`         // "" without a loop
-	Tempo        *float64  `json:"tempo"`         // quarter notes a minute; null without a loop
-	LoopStarts   float64   `json:"loop_starts"`   // s
-	AnswerStarts *float64  `json:"answer_starts"` // s; null where not known
-	Program      string    `json:"program"`       // the version that judged it last
+	Numbering    string    `json:"numbering"`             // scale or altered
+	Instrument   string    `json:"instrument"`            // keys or guitar
+	Chart        string    `json:"chart"`                 // "" without a loop
+	Tempo        *float64  `json:"tempo"`                 // quarter notes a minute; null without a loop
+	LoopStarts   float64   `json:"loop_starts"`           // s
+	AnswerStarts *float64  `json:"answer_starts"`         // s; null where not known
+	Program      string    `json:"program"`               // the version that judged it last
+	Misheard     bool      `json:"misheard,omitempty"`    // marked by the player: the program heard other notes than were sung
+	PhraseName   string    `json:"phrase_name,omitempty"` // the kept phrase that it is of
+	Written      *Written  `json:"written,omitempty"`
+	Pieces       []float64 `json:"pieces,omitempty"` // s on the answer's clock, where each piece but the first begins
+	Helped       Helped    `json:"helped,omitzero"`
 	Files        []File    `json:"files"`
+}
+
+// Written is what the player wrote down between singing and playing; "" is a step left out.
+type Written struct {
+	Numbers        string   `json:"numbers"`
+	Letters        string   `json:"letters"`
+	NumbersSeconds *float64 `json:"numbers_seconds"` // s that the writing took; null where not known
+	LettersSeconds *float64 `json:"letters_seconds"`
+}
+
+// Helped is how often the player let the program help before the answer.
+type Helped struct {
+	Key       int `json:"key,omitempty"`        // heard the key note
+	Chord     int `json:"chord,omitempty"`      // heard a chord
+	Take1     int `json:"take1,omitempty"`      // heard take 1 again
+	Take2     int `json:"take2,omitempty"`      // heard take 2 again
+	Notes1    int `json:"notes1,omitempty"`     // heard what was understood of take 1
+	Notes2    int `json:"notes2,omitempty"`     // heard what was understood of take 2
+	SungAgain int `json:"sung_again,omitempty"` // threw take 2 away and sang it anew
 }
 
 // Role says what a file is for.
@@ -152,9 +176,12 @@ func (m Manifest) check(lim Limits) error {
 			return fmt.Errorf("names round %q twice or not at all; export the rounds again", r.UID)
 		}
 		for _, text := range []string{r.UID, r.Sang, r.Played} {
-			if utf8.RuneCountInString(text) > longestText || strings.ContainsFunc(text, unicode.IsControl) {
+			if !shown(text, longestText) {
 				return fmt.Errorf("is refused: it holds a name that cannot be shown (%.40q); export the rounds again", text)
 			}
+		}
+		if err := r.checkSteps(lim); err != nil {
+			return err
 		}
 		uids[r.UID] = true
 		if r.At.Year() < 1 || r.At.Year() > 9999 {
@@ -170,6 +197,48 @@ func (m Manifest) check(lim Limits) error {
 		}
 	}
 	return checkFiles(m.Files, names, lim)
+}
+
+// shown reports whether a text can be shown on a line.
+func shown(text string, longest int) bool {
+	return utf8.RuneCountInString(text) <= longest && !strings.ContainsFunc(text, unicode.IsControl)
+}
+
+// checkSteps refuses what nobody can have done between singing and playing.
+func (r Round) checkSteps(lim Limits) error {
+	refused := func(what string) error {
+		return fmt.Errorf("is refused: round %q has %s; export the rounds again", r.UID, what)
+	}
+	if !shown(r.PhraseName, lim.NameLetters) {
+		return refused(fmt.Sprintf("a phrase's name that cannot be shown (%.40q)", r.PhraseName))
+	}
+	if w := r.Written; w != nil {
+		for _, text := range []string{w.Numbers, w.Letters} {
+			if !shown(text, lim.WrittenLetters) {
+				return refused(fmt.Sprintf("numbers or letters that cannot be shown (%.40q)", text))
+			}
+		}
+		for _, s := range []*float64{w.NumbersSeconds, w.LettersSeconds} {
+			if s != nil && *s < 0 {
+				return refused("a time below zero")
+			}
+		}
+	}
+	if len(r.Pieces) > lim.Pieces {
+		return refused(fmt.Sprintf("%d pieces, more than the %d that are read", len(r.Pieces), lim.Pieces))
+	}
+	for i, begins := range r.Pieces {
+		if begins < 0 || i > 0 && begins < r.Pieces[i-1] {
+			return refused("pieces in no order")
+		}
+	}
+	h := r.Helped
+	for _, n := range []int{h.Key, h.Chord, h.Take1, h.Take2, h.Notes1, h.Notes2, h.SungAgain} {
+		if n < 0 || n > lim.Helped {
+			return refused(fmt.Sprintf("help that was asked for %d times", n))
+		}
+	}
+	return nil
 }
 
 // checkFiles checks what the manifest says of files.

@@ -142,7 +142,7 @@ func (j *Journal) leftOf(ctx context.Context, r *Recording) error {
 	}
 	for _, round := range append(names, "") {
 		recording := r.Round(round)
-		_, saved, err := j.savedFrom(ctx, recording)
+		_, saved, err := j.SavedFrom(ctx, recording)
 		if err == nil && saved {
 			err = j.dropRecording(recording)
 		}

@@ -31,7 +31,7 @@ func (j *Journal) Save(ctx context.Context, e Entry) (ID, error) {
 		return 0, err
 	}
 	if e.Recording != "" {
-		id, saved, err := j.savedFrom(ctx, e.Recording)
+		id, saved, err := savedIn(ctx, j.db, e.Recording)
 		if err != nil {
 			return 0, j.explain(what, err)
 		}
@@ -175,9 +175,10 @@ func (j *Journal) Load(ctx context.Context, entries iter.Seq[Entry]) (n int, err
 	return n, nil
 }
 
-// savedFrom tells whether a round was made from a recording.
-func (j *Journal) savedFrom(ctx context.Context, recording string) (id ID, saved bool, err error) {
-	return savedIn(ctx, j.db, recording)
+// SavedFrom tells whether a round was made from a recording, and which; recording is named as in Entry.Recording.
+func (j *Journal) SavedFrom(ctx context.Context, recording string) (id ID, saved bool, err error) {
+	id, saved, err = savedIn(ctx, j.db, recording)
+	return id, saved, j.explain("the round could not be looked for", err)
 }
 
 func savedIn(ctx context.Context, q querier, recording string) (id ID, saved bool, err error) {

@@ -8,6 +8,7 @@ import (
 	"larkhand/internal/loop"
 	"larkhand/internal/music"
 	"larkhand/internal/round"
+	"larkhand/internal/steps"
 	"larkhand/match"
 	"larkhand/midiin"
 	"larkhand/voice"
@@ -150,6 +151,26 @@ func longRound(t testing.TB) round.Round {
 	r.Alignment.Transposition = 2
 	r.Takes = []round.Take{handTake("take.wav", notes, 0, 0)}
 	r.Phrase = round.Sung(r.Takes[0].Voice.Notes)
+	return r
+}
+
+// steppedRound has numbers and letters that were written down, with a mistake of the ear, pieces, and help.
+func steppedRound(t testing.TB) round.Round {
+	t.Helper()
+	r := knownRound(t)
+	took := 7.54
+	r.Written = &round.Written{Numbers: "1 3 5 5\t3 2 1", Letters: "c eb g g eb d c", NumbersSeconds: &took}
+	r.Steps = &steps.Result{
+		Links: []steps.Link{
+			{Name: steps.Voice, Compared: 7},
+			{Name: steps.Ear, To: steps.Numbers, Compared: 7, Failed: true, Mistakes: []steps.Mistake{{Place: 3, Wanted: 5, Given: 7}}},
+			{Name: steps.Names, From: steps.Numbers, To: steps.Letters, Compared: 7},
+			{Name: steps.Fingers, From: steps.Letters, To: steps.Played, Compared: 7},
+		},
+		Weak: []steps.Name{steps.Ear}, Sentences: []string{"Weak link, from the ear to the numbers: note 4 was 4, counted as 5."},
+	}
+	r.Pieces, r.Helped = []float64{1.4, 2.5504}, round.Helped{Take2: 2, Key: 1}
+	r.Remarks = []string{"Played in 3 pieces; the pauses between them do not count.", "Heard take 2 again twice and the key note before the answer."}
 	return r
 }
 

@@ -41,6 +41,11 @@ type Row struct {
 	Program                                  string   // the version that judged it last
 	Files                                    bool     // its takes and answer are kept
 	Deleted                                  bool
+	Misheard                                 bool     // marked: the program heard other notes than were sung
+	PhraseName                               string   // the kept phrase that it is of; "" without
+	Numbers, Letters                         string   // as written down; "" where the step was left out
+	Weak                                     []string // the links that failed, as in StepsDocument
+	Pieces                                   int      // in which the answer was played; 1 where it was at once
 }
 
 // Outcome is how a round was judged.
@@ -80,6 +85,12 @@ type RowDocument struct {
 	Program    string    `json:"program"` // the version that judged it last
 	Files      bool      `json:"files"`   // its takes and answer are kept
 	Deleted    bool      `json:"deleted"`
+	Misheard   bool      `json:"misheard"`    // marked: the program heard other notes than were sung; it counts nowhere
+	PhraseName string    `json:"phrase_name"` // the kept phrase that it is of; "" without
+	Numbers    string    `json:"numbers"`     // as written down between singing and playing; "" where the step was left out
+	Letters    string    `json:"letters"`     // the same
+	Weak       []string  `json:"weak"`        // the links that failed: voice, ear to numbers, numbers to letters, letters to fingers
+	Pieces     int       `json:"pieces"`      // in which the answer was played; 1 where it was at once
 }
 
 func rowDocument(r Row) RowDocument {
@@ -89,6 +100,7 @@ func rowDocument(r Row) RowDocument {
 		Same: r.Same, Different: r.Different, LeftOut: r.LeftOut, Unclear: r.Unclear, Added: r.Added,
 		Label: r.Label, Searched: rounded(r.Searched, chanceDigits), Response: rounded(known(r.Response), timeDigits),
 		Program: r.Program, Files: r.Files, Deleted: r.Deleted,
+		Misheard: r.Misheard, PhraseName: r.PhraseName, Numbers: r.Numbers, Letters: r.Letters, Weak: filled(r.Weak), Pieces: max(1, r.Pieces),
 	}
 }
 
@@ -113,7 +125,7 @@ func (v HistoryView) JSON(w io.Writer) error {
 }
 
 var historyColumns = []string{"number", "at", "sang", "played", "key", "tempo", "phrase", "same", "different", "left_out", "unclear", "added",
-	"label", "searched", "response_seconds", "program"}
+	"label", "searched", "response_seconds", "program", "misheard", "phrase_name", "numbers", "letters", "weak", "pieces"}
 
 // CSV writes one line a round with a line of names first; the columns are those of RowDocument.
 func (v HistoryView) CSV(w io.Writer) error {
@@ -129,6 +141,7 @@ func (v HistoryView) CSV(w io.Writer) error {
 			strconv.FormatInt(r.Number, 10), r.At.Format(time.RFC3339), cell(r.Sang), cell(r.Played), r.Key, fixed(known(r.Tempo), tempoDigits, ""), strings.Join(r.Phrase, " "),
 			strconv.Itoa(r.Same), strconv.Itoa(r.Different), strconv.Itoa(r.LeftOut), strconv.Itoa(r.Unclear), strconv.Itoa(r.Added),
 			r.Label, fixed(r.Searched, chanceDigits, ""), fixed(known(r.Response), timeDigits, ""), r.Program,
+			strconv.FormatBool(r.Misheard), cell(r.PhraseName), cell(r.Numbers), cell(r.Letters), strings.Join(r.Weak, "; "), strconv.Itoa(max(1, r.Pieces)),
 		})
 		if err != nil {
 			return err
@@ -162,6 +175,9 @@ func (v HistoryView) Text(w io.Writer, colour bool) error {
 		}
 		text := line(strconv.FormatInt(r.Number, 10), r.At.Format("2006-01-02 15:04"), who(r), r.Key,
 			fmt.Sprintf("%d of %d", r.Same, len(r.Phrase)), r.Label, responseWords(r.Response))
+		if r.Misheard {
+			text += "  misheard"
+		}
 		if _, err := fmt.Fprintln(w, text); err != nil {
 			return err
 		}
@@ -217,7 +233,15 @@ func HistoryTitle(r Row) string {
 	default:
 		text += ", " + nameOr(r.Sang) + " sang, " + nameOr(r.Played) + " played"
 	}
-	return text + ": " + counted(len(r.Phrase), "note") + " in " + r.Key + ", " + r.Label
+	text += ": " + counted(len(r.Phrase), "note")
+	if r.PhraseName != "" {
+		text += fmt.Sprintf(" of %q", r.PhraseName)
+	}
+	text += " in " + r.Key + ", " + r.Label
+	if r.Misheard {
+		text += "; marked as misheard, so it counts nowhere"
+	}
+	return text
 }
 
 // Change says what another judgement changed: "known -> searched; same 4 -> 3; different 0 -> 1".

@@ -15,7 +15,8 @@ func listed(failed error) HistoryView {
 	at := time.Date(2026, 11, 3, 18, 30, 0, 0, time.UTC)
 	rows := []Row{
 		{Number: 12, At: at, Sang: "=Mira", Played: "Tobrin, \"the\" second", Key: "C harmonic minor", Tempo: &tempo, Phrase: []string{"1", "b3"}, Label: "known",
-			Searched: 0.1, Response: &response, Same: 1, Different: 1, Program: "v1"},
+			Searched: 0.1, Response: &response, Same: 1, Different: 1, Program: "v1", Misheard: true, PhraseName: "@Rain", Numbers: "-1 b3", Letters: "c eb",
+			Weak: []string{"voice", "letters to fingers"}, Pieces: 2},
 		{Number: 3, At: at, Key: "C minor", Phrase: []string{"1"}, Label: "unsure", Searched: 0.5, LeftOut: 1, Program: "v1"},
 	}
 	return HistoryView{Total: 2, Rows: func(yield func(Row, error) bool) {
@@ -36,7 +37,7 @@ func TestHistoryText(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := `number  began             who                   key           same    finding   response
-    12  2026-11-03 18:30  =Mira, Tobrin, "the…  C harmonic …  1 of 2  known     1.3 s
+    12  2026-11-03 18:30  =Mira, Tobrin, "the…  C harmonic …  1 of 2  known     1.3 s  misheard
      3  2026-11-03 18:30  -                     C minor       0 of 1  unsure    -
 `
 	if b.String() != want {
@@ -50,8 +51,8 @@ func TestHistoryCSV(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := strings.Join(historyColumns, ",") + `
-12,2026-11-03T18:30:00Z,'=Mira,"Tobrin, ""the"" second",C harmonic minor,96.0,1 b3,1,1,0,0,0,known,0.100,1.260,v1
-3,2026-11-03T18:30:00Z,,,C minor,,1,0,0,1,0,0,unsure,0.500,,v1
+12,2026-11-03T18:30:00Z,'=Mira,"Tobrin, ""the"" second",C harmonic minor,96.0,1 b3,1,1,0,0,0,known,0.100,1.260,v1,true,'@Rain,'-1 b3,c eb,voice; letters to fingers,2
+3,2026-11-03T18:30:00Z,,,C minor,,1,0,0,1,0,0,unsure,0.500,,v1,false,,,,,1
 `
 	if b.String() != want {
 		t.Errorf("got\n%swant\n%s", b.String(), want)
@@ -67,8 +68,12 @@ func TestHistoryJSON(t *testing.T) {
 	if err := json.Unmarshal(b.Bytes(), &d); err != nil {
 		t.Fatal(err)
 	}
-	if d.Schema != HistorySchema || d.Total != 2 || len(d.Rounds) != 2 || d.Rounds[0].Sang != "=Mira" || d.Rounds[0].Tempo != 96 || d.Rounds[1].Label != "unsure" {
+	if d.Schema != HistorySchema || d.Total != 2 || len(d.Rounds) != 2 || d.Rounds[0].Sang != "=Mira" || d.Rounds[0].Tempo != 96 || d.Rounds[1].Label != "unsure" || !d.Rounds[0].Misheard ||
+		d.Rounds[0].PhraseName != "@Rain" || d.Rounds[0].Numbers != "-1 b3" || d.Rounds[0].Letters != "c eb" || len(d.Rounds[0].Weak) != 2 || d.Rounds[0].Pieces != 2 || d.Rounds[1].Pieces != 1 {
 		t.Errorf("%+v", d)
+	}
+	if !strings.Contains(b.String(), `"weak":[]`) {
+		t.Error("no weak links are not an empty list")
 	}
 	if !strings.Contains(b.String(), `"response_seconds":null`) {
 		t.Error("a response time that is not known is not null")
@@ -92,6 +97,10 @@ func TestHistoryFails(t *testing.T) {
 func TestHistoryWords(t *testing.T) {
 	row := Row{Number: 4, At: time.Date(2026, 11, 3, 18, 30, 0, 0, time.UTC), Sang: "Mira", Played: "Tobrin", Key: "C minor", Phrase: []string{"1"}, Label: "known"}
 	if got, want := HistoryTitle(row), "Round 4, 2026-11-03 18:30, Mira sang, Tobrin played: 1 note in C minor, known"; got != want {
+		t.Errorf("title %q, want %q", got, want)
+	}
+	row.PhraseName, row.Misheard = "Rain", true
+	if got, want := HistoryTitle(row), "Round 4, 2026-11-03 18:30, Mira sang, Tobrin played: 1 note of \"Rain\" in C minor, known; marked as misheard, so it counts nowhere"; got != want {
 		t.Errorf("title %q, want %q", got, want)
 	}
 	before := Outcome{Label: "known", Same: 4}

@@ -33,6 +33,8 @@ type RoundDocument struct {
 	Response   *Number           `json:"response_seconds"`   // end of the last sung note to first played note, s; null where not known
 	Settled    []SettledDocument `json:"settled"`            // notes of the last take on which take 1 had a say
 	Steps      *StepsDocument    `json:"steps,omitempty"`    // only where the player wrote numbers or letters down
+	Pieces     []Number          `json:"pieces,omitempty"`   // s since the answer's zero, where each piece but the first begins; only of an answer in pieces
+	Helped     round.Helped      `json:"helped,omitzero"`    // how often the player heard what again, or sang take 2 anew; only where it was
 	Borrowed   []int             `json:"borrowed,omitempty"` // notes of the last take that were made out in take 1 only; the answer has them too; left out where there are none
 	Remarks    []string          `json:"remarks"`            // sentences for the player
 }
@@ -194,6 +196,7 @@ func NewRoundDocument(r round.Round) RoundDocument {
 		Settled:    settledDocuments(r),
 		Borrowed:   r.Borrowed,
 		Steps:      stepsDocument(r),
+		Helped:     r.Helped,
 		Remarks:    filled(r.Remarks),
 	}
 	for i, take := range r.Takes {
@@ -202,6 +205,9 @@ func NewRoundDocument(r round.Round) RoundDocument {
 			t.Notes[j].Chord, t.Notes[j].ChordDegree = r.SungChord(i, j)
 		}
 		d.Takes = append(d.Takes, t)
+	}
+	for _, begins := range r.Pieces {
+		d.Pieces = append(d.Pieces, rounded(begins, timeDigits))
 	}
 	if a := r.Agreement; a != nil {
 		d.TakesAgree = &AgreeDocument{

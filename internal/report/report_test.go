@@ -26,7 +26,7 @@ import (
 )
 
 var rounds = map[string]func(testing.TB) round.Round{
-	"searched": searchedRound, "known": knownRound, "long": longRound, "written": writtenRound,
+	"searched": searchedRound, "known": knownRound, "long": longRound, "written": writtenRound, "steps": steppedRound,
 }
 
 // written is what a function writes.

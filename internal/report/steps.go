@@ -80,33 +80,32 @@ func secondsOrNil(s *float64) *Number {
 	return &n
 }
 
-// StepsText says which link is weak and by what it shows, and how long the writing took where that is known; nil where nothing was written down.
+// StepsText says which link is weak and by what it shows, and what was written down, with the time that it took where that is known; nil where
+// nothing was written down.
 func StepsText(r round.Round) []string {
 	if r.Steps == nil {
 		return nil
 	}
-	out := slices.Clone(r.Steps.Sentences)
-	if times := writingTimes(*r.Written); times != "" {
-		out = append(out, times)
-	}
-	return out
+	return append(slices.Clone(r.Steps.Sentences), WrittenText(*r.Written)...)
 }
 
-// writingTimes says how long numbers and letters took; "" where that is not known.
-func writingTimes(w round.Written) string {
-	var parts []string
+// WrittenText is what was written down, a line for each step.
+func WrittenText(w round.Written) []string {
+	var lines []string
 	for _, step := range []struct {
-		name    string
-		seconds *float64
-	}{{"the numbers", w.NumbersSeconds}, {"the letters", w.LettersSeconds}} {
-		if step.seconds != nil {
-			parts = append(parts, fmt.Sprintf("%s in %.0f s", step.name, *step.seconds))
+		name, typed string
+		seconds     *float64
+	}{{"Numbers", w.Numbers, w.NumbersSeconds}, {"Letters", w.Letters, w.LettersSeconds}} {
+		typed := strings.Join(strings.Fields(step.typed), " ")
+		if typed == "" {
+			continue
 		}
+		if step.seconds != nil {
+			typed += fmt.Sprintf(" (%.1f s)", *step.seconds)
+		}
+		lines = append(lines, step.name+" written down: "+typed)
 	}
-	if len(parts) == 0 {
-		return ""
-	}
-	return capital(strings.Join(parts, ", ")) + "."
+	return lines
 }
 
 // steps says which link is weak.
@@ -115,7 +114,7 @@ func (p *page) steps(r round.Round) {
 	if texts == nil {
 		return
 	}
-	p.line("From sound to fingers:")
+	p.line("From sound to fingers")
 	for _, text := range texts {
 		p.item("  -", text)
 	}

@@ -16,7 +16,7 @@ type Told struct {
 	// EvidenceHeading says what the evidence amounts to; "" without evidence.
 	EvidenceHeading string
 	Evidence        []ToldEvidence
-	Steps           []string // which link between voice and fingers is weak
+	Steps           []string // which link between voice and fingers is weak, and what was written down
 	Changes         []string // from take 1 to take 2
 	Remarks         []string
 }

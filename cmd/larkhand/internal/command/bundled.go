@@ -76,6 +76,7 @@ func (b bundled) judge(ctx context.Context, c bundle.Contents) (r round.Round, e
 // stored is what the round would be in a journal, without its files.
 func (b bundled) stored() (s journal.Stored, err error) {
 	s.Key, s.KeyGuessed, s.Chart, s.Tempo, s.LoopStarts, s.AnswerStarts = b.Key, b.KeyGuessed, b.Chart, b.Tempo, b.LoopStarts, b.AnswerStarts
+	s.Written, s.PieceStarts, s.Helped = (*round.Written)(b.Written), b.Pieces, round.Helped(b.Helped)
 	if s.Numbering, err = music.ParseNumbering(b.Numbering); err != nil {
 		return s, err
 	}

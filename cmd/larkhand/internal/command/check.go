@@ -49,7 +49,8 @@ belongs to its round.
 
 With --steps, you are asked for the numbers and the letters that you had in mind
 before you played (or give them by --numbers and --letters): the check then says
-which link is weak, from voice to numbers, to letters, to fingers.
+which link is weak, from voice to numbers, to letters, to fingers. What you wrote
+down is kept with the round.
 
 With --save, rounds go into the journal: takes, answer and all that was said of
 them. "larkhand history" lists them, "larkhand progress" says what they show.`,
@@ -120,6 +121,9 @@ func checkOne(cmd *cobra.Command, files []string, flags settings, out outputs) e
 		e, err := entryOf(files, r, flags)
 		if err != nil {
 			return err
+		}
+		if try != nil {
+			e.PhraseName = try.name
 		}
 		if kept, err = k.save(cmd.Context(), e); err != nil {
 			return err

@@ -79,6 +79,9 @@ func (f *classFlags) run(cmd *cobra.Command, args []string) error {
 		return err
 	}
 	rounds = onlyOnce(rounds)
+	if rounds, err = heardRight(cmd, rounds); err != nil {
+		return err
+	}
 	if err := labels.check(rounds); err != nil {
 		return err
 	}
@@ -157,6 +160,21 @@ func onlyOnce(rounds []bundled) []bundled {
 		seen[id] = true
 		return twice
 	})
+}
+
+// heardRight leaves out the rounds that their players marked as misheard: they count nowhere.
+func heardRight(cmd *cobra.Command, rounds []bundled) ([]bundled, error) {
+	all := len(rounds)
+	rounds = slices.DeleteFunc(rounds, func(b bundled) bool { return b.Misheard })
+	n := all - len(rounds)
+	if n == 0 {
+		return rounds, nil
+	}
+	if len(rounds) == 0 {
+		return nil, fmt.Errorf("the bundles hold %s, all marked as misheard, and such rounds count nowhere", counted(all, "round"))
+	}
+	_, err := fmt.Fprintln(cmd.ErrOrStderr(), sentence(withVerb(n, "round", "is", "are"))+" left out: marked as misheard.")
+	return rounds, err
 }
 
 // labelMap is how the teacher calls players, by NAME and by BUNDLE/NAME.

@@ -59,7 +59,7 @@ teacher's table of the bundles of several players. Nothing is sent anywhere.`,
 				return err
 			}
 			if len(ids) > 0 {
-				for _, name := range []string{"player", "key", "since", "until"} {
+				for _, name := range []string{"player", "key", "since", "until", "misheard"} {
 					if cmd.Flags().Changed(name) {
 						return wrongUse("--%s chooses rounds; leave it out where --round names them", name)
 					}
@@ -73,6 +73,7 @@ teacher's table of the bundles of several players. Nothing is sent anywhere.`,
 	f.StringVar(&e.choice.player, "player", "", "only rounds that this player (`name`) sang or played")
 	f.StringVar(&e.choice.key, "key", "", "only rounds in this `key`, such as \"C minor\"")
 	f.StringSliceVar(&e.ids, "round", nil, "only the round with this `number`; may be given several times")
+	e.choice.registerMisheard(cmd)
 	e.choice.period.register(cmd)
 	e.dir.register(cmd)
 	return cmd
@@ -192,7 +193,11 @@ func copyRound(ctx context.Context, j *journal.Journal, id journal.ID, wav bool)
 	c := copied{row: s.Row, round: bundle.Round{
 		UID: s.UID, At: s.At, Sang: s.Sang, Played: s.Played, Key: s.Key, KeyGuessed: s.KeyGuessed, Numbering: s.Numbering.String(),
 		Instrument: s.Instrument.String(), Chart: s.Chart, Tempo: s.Tempo, LoopStarts: s.LoopStarts, AnswerStarts: s.AnswerStarts, Program: last.Program,
+		Misheard: s.Misheard, PhraseName: s.PhraseName, Pieces: s.PieceStarts, Helped: bundle.Helped(s.Helped),
 	}}
+	if w := writtenOf(s); w != nil {
+		c.round.Written = (*bundle.Written)(w)
+	}
 	result := bundle.Piece{Name: "round.json", Role: bundle.Result, Data: append(slices.Clip(last.Document), '\n')}
 	files, err := filesOf(s)
 	if err == nil {
@@ -317,11 +322,23 @@ func settingsText(s journal.Stored) []byte {
 	if s.AnswerStarts != nil {
 		line("answer-starts", number(*s.AnswerStarts))
 	}
+	if w := writtenOf(s); w != nil {
+		line("numbers", plainLine(w.Numbers))
+		line("letters", plainLine(w.Letters))
+	}
+	var pieces []string
+	for _, begins := range s.PieceStarts {
+		pieces = append(pieces, number(begins))
+	}
+	line("pieces", strings.Join(pieces, " "))
 	line("sang", s.Sang)
 	line("played", s.Played)
 	line("at", s.At.Format(time.RFC3339))
 	return b.Bytes()
 }
+
+// plainLine is a text on one line.
+func plainLine(text string) string { return strings.Join(strings.Fields(text), " ") }
 
 // writeFolder makes a whole folder or nothing: under another name beside path first. A folder that is there must be empty.
 func writeFolder(path string, fill func(dir string) error) (err error) {

@@ -204,7 +204,7 @@ func readSettings(path string, s *settings) error {
 		}
 		name, value, _ := strings.Cut(line, ":")
 		if !s.set(strings.ToLower(strings.TrimSpace(name)), strings.TrimSpace(value)) {
-			return fmt.Errorf("%s: %q is no setting; use key, numbering, chart, tempo, loop-starts, answer-starts, instrument, backing-starts, backing-alone, backing-path, sang, played or at", path, strings.TrimSpace(name))
+			return fmt.Errorf("%s: %q is no setting; use key, numbering, chart, tempo, loop-starts, answer-starts, instrument, numbers, letters, pieces, backing-starts, backing-alone, backing-path, sang, played or at", path, strings.TrimSpace(name))
 		}
 	}
 	return lines.Err()

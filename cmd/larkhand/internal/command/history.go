@@ -55,6 +55,7 @@ type choice struct {
 	period
 	player, key string
 	deleted     bool
+	misheard    bool
 }
 
 func (c *choice) register(cmd *cobra.Command) {
@@ -62,11 +63,17 @@ func (c *choice) register(cmd *cobra.Command) {
 	f.StringVar(&c.player, "player", "", "only rounds that this player (`name`) sang or played")
 	f.StringVar(&c.key, "key", "", "only rounds in this `key`, such as \"C minor\"")
 	f.BoolVar(&c.deleted, "deleted", false, "the deleted rounds instead")
+	c.registerMisheard(cmd)
 	c.period.register(cmd)
 }
 
+// registerMisheard is the flag that "larkhand export" has too.
+func (c *choice) registerMisheard(cmd *cobra.Command) {
+	cmd.Flags().BoolVar(&c.misheard, "misheard", false, "only the rounds that are marked as misheard; exported, they are what helps to make the program hear better")
+}
+
 func (c choice) filter() (f journal.Filter, err error) {
-	f.Player, f.Deleted = c.player, c.deleted
+	f.Player, f.Deleted, f.Misheard = c.player, c.deleted, c.misheard
 	if c.key != "" {
 		key, err := music.ParseKey(c.key)
 		if err != nil {
@@ -93,7 +100,7 @@ func newHistory() *cobra.Command {
 		Use:   "history [NUMBER]",
 		Short: "Look through the rounds in the journal, or show one again",
 		Long: `Look through the rounds in the journal, the newest first: on a terminal as a
-screen, on which a round is opened, played back, deleted or judged again; with
+screen, on which a round is opened, played back, marked, deleted or judged again; with
 --plain, --json, --csv or --limit, or into a file, as a list. With a round's
 number, show it again: its takes and its answer are read from the journal and
 judged by this version of the program. With --json, one round is printed as it
@@ -106,7 +113,8 @@ journal. The result before is kept beside it.`,
   larkhand history 12 --svg round.svg
   larkhand history --csv > rounds.csv
   larkhand history --rejudge
-  larkhand history delete 12`,
+  larkhand history delete 12
+  larkhand history mark 12`,
 		Args: h.arguments,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			ids, err := numbers(args)
@@ -136,7 +144,7 @@ journal. The result before is kept beside it.`,
 	f.BoolVar(&h.again, "rejudge", false, "judge rounds again with this version, and show what changed")
 	h.dir.register(cmd)
 	exclusive(cmd, "csv", "json")
-	cmd.AddCommand(newHistoryDelete(), newHistoryUndelete(), newHistoryPurge())
+	cmd.AddCommand(newHistoryDelete(), newHistoryUndelete(), newHistoryPurge(), newHistoryMark(), newHistoryUnmark())
 	return cmd
 }
 
@@ -159,7 +167,7 @@ func (h *history) arguments(cmd *cobra.Command, args []string) error {
 		return wrongUse("--limit %d is no number of rounds; give 1 or more", h.limit)
 	}
 	if len(args) > 0 {
-		for _, name := range []string{"player", "key", "since", "until", "deleted", "limit"} {
+		for _, name := range []string{"player", "key", "since", "until", "deleted", "misheard", "limit"} {
 			if cmd.Flags().Changed(name) {
 				return wrongUse("--%s chooses rounds; leave it out where numbers are given", name)
 			}
@@ -313,6 +321,7 @@ func reportRow(r journal.Row) report.Row {
 		Number: int64(r.ID), UID: r.UID, At: r.At, Sang: r.Sang, Played: r.Played, Key: r.Key, KeyGuessed: r.KeyGuessed, Chart: r.Chart, Tempo: r.Tempo,
 		Phrase: r.Phrase, Label: r.Label, Searched: r.Searched, Response: r.Response,
 		Same: r.Same, Different: r.Different, LeftOut: r.LeftOut, Unclear: r.Unclear, Added: r.Added, Program: r.Program, Files: r.Files, Deleted: r.Deleted,
+		Misheard: r.Misheard, PhraseName: r.PhraseName, Numbers: r.Numbers, Letters: r.Letters, Weak: r.Weak, Pieces: r.Pieces,
 	}
 }
 

@@ -1,13 +1,11 @@
 package command
 
 import (
-	"encoding/json"
 	"fmt"
 	"os"
 	"strconv"
 
 	"larkhand/internal/journal"
-	"larkhand/internal/report"
 	"larkhand/internal/soundfile"
 )
 
@@ -41,8 +39,8 @@ func exact(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 // loudspeakerHeard says whether the loop was taken out of a take when the round was judged last.
 func loudspeakerHeard(s journal.Stored) bool {
-	var d report.RoundDocument
-	if len(s.Results) == 0 || json.Unmarshal(s.Results[len(s.Results)-1].Document, &d) != nil {
+	d, ok := lastDocument(s)
+	if !ok {
 		return false
 	}
 	for _, t := range d.Takes {

@@ -2,6 +2,7 @@ package command
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"time"
 
@@ -16,7 +17,8 @@ import (
 
 // optionsOf are the options that a round of the journal was judged with.
 func optionsOf(s journal.Stored) (round.Options, error) {
-	opt := round.Options{Numbering: s.Numbering, Instrument: s.Instrument, AnswerStarts: s.AnswerStarts, TakeStarts: s.Hearing.TakeStarts}
+	opt := round.Options{Numbering: s.Numbering, Instrument: s.Instrument, AnswerStarts: s.AnswerStarts, TakeStarts: s.Hearing.TakeStarts,
+		Written: writtenOf(s), Pieces: s.PieceStarts, Helped: s.Helped}
 	if !s.KeyGuessed {
 		key, err := music.ParseKey(s.Key)
 		if err != nil {
@@ -34,6 +36,27 @@ func optionsOf(s journal.Stored) (round.Options, error) {
 	l, err := loop.New(chart, *s.Tempo, s.LoopStarts)
 	opt.Loop = &l
 	return opt, err
+}
+
+// writtenOf is what was written down between singing and playing; nil where nothing was. Version 1 of the journal has it in what was said of the
+// round alone.
+func writtenOf(s journal.Stored) *round.Written {
+	d, ok := lastDocument(s)
+	if s.Written != nil || !ok || d.Steps == nil {
+		return s.Written
+	}
+	seconds := func(n *report.Number) *float64 { return (*float64)(n) }
+	return &round.Written{Numbers: plainLine(d.Steps.Numbers), Letters: plainLine(d.Steps.Letters),
+		NumbersSeconds: seconds(d.Steps.NumbersSeconds), LettersSeconds: seconds(d.Steps.LettersSeconds)}
+}
+
+// lastDocument is what was said of a round last.
+func lastDocument(s journal.Stored) (d report.RoundDocument, ok bool) {
+	if len(s.Results) == 0 {
+		return d, false
+	}
+	ok = json.Unmarshal(s.Results[len(s.Results)-1].Document, &d) == nil
+	return d, ok
 }
 
 // judgeStored judges a round of the journal from its files.

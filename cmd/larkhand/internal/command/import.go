@@ -103,7 +103,8 @@ func arrive(ctx context.Context, k *keeper, b bundled) arrival {
 	if err != nil {
 		return arrival{err: err}
 	}
-	e := journal.Entry{At: b.At, Sang: b.Sang, Played: b.Played, Program: programVersion(), Takes: c.Takes, Answer: c.Answer, Backings: c.Backings, Path: c.Path}
+	e := journal.Entry{At: b.At, Sang: b.Sang, Played: b.Played, Program: programVersion(), Takes: c.Takes, Answer: c.Answer, Backings: c.Backings, Path: c.Path,
+		Misheard: b.Misheard, PhraseName: b.PhraseName}
 	if there, err := k.find(ctx, e); there != 0 || err != nil {
 		return arrival{there: there, err: err}
 	}

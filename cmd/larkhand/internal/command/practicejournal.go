@@ -33,11 +33,34 @@ func (s journalSaver) Save(ctx context.Context, f practice.Finished) (string, er
 		}
 		return "This round has no verdict; its recordings are offered at the next start.", practice.ErrLeft
 	}
-	id, err := saveFinished(ctx, s.j, s.recording, f)
+	id, err := s.keep(ctx, f)
 	if id == 0 {
 		return "", err
 	}
 	return fmt.Sprintf("Kept as round %d.", id), nil // a recording that could not be removed is removed at the next start
+}
+
+// Mark marks a round that was kept as misheard, or takes the mark away.
+func (s journalSaver) Mark(ctx context.Context, f practice.Finished, misheard bool) (string, error) {
+	id, saved, err := s.j.SavedFrom(ctx, s.recordingOf(f))
+	switch {
+	case err != nil:
+		return "", err
+	case !saved:
+		return "", errors.New("the round is not in the journal")
+	}
+	if err := s.j.Mark(ctx, id, misheard); err != nil {
+		return "", err
+	}
+	if misheard {
+		return fmt.Sprintf("Round %d is marked as misheard and counts nowhere.", id), nil
+	}
+	return fmt.Sprintf("Round %d counts again.", id), nil
+}
+
+// recordingOf names the recording that a round was made from.
+func (s journalSaver) recordingOf(f practice.Finished) string {
+	return s.recording + "/" + filepath.Base(f.Folder)
 }
 
 // lengthSung is the length of the takes, s.
@@ -48,14 +71,14 @@ func lengthSung(f practice.Finished) (seconds float64) {
 	return seconds
 }
 
-// saveFinished puts a judged round into the journal. recording is the name of the session's.
-func saveFinished(ctx context.Context, j *journal.Journal, recording string, f practice.Finished) (journal.ID, error) {
+// keep puts a judged round into the journal.
+func (s journalSaver) keep(ctx context.Context, f practice.Finished) (journal.ID, error) {
 	e, err := entryOfFinished(f)
 	if err != nil {
 		return 0, err
 	}
-	e.Recording = recording + "/" + filepath.Base(f.Folder)
-	return j.Save(ctx, e)
+	e.Recording = s.recordingOf(f)
+	return s.j.Save(ctx, e)
 }
 
 // entryOfFinished makes the journal's entry of a judged round.
@@ -63,6 +86,7 @@ func entryOfFinished(f practice.Finished) (e journal.Entry, err error) {
 	e = journal.Entry{
 		At: beganAt(f), Sang: nameOf(f.Setup, f.Facts.Singer), Played: nameOf(f.Setup, f.Facts.Player),
 		Round: *f.Judged, Instrument: f.Options.Instrument, Program: programVersion(),
+		Misheard: f.Facts.Misheard, PhraseName: f.Phrase,
 	}
 	if e.Document, err = documentOf(e.Round); err != nil {
 		return e, err
@@ -199,7 +223,7 @@ func (l *leftover) keep(ctx context.Context) (string, error) {
 		for _, f := range l.rounds[i] {
 			f.Judge()
 			if f.Judged != nil {
-				if id, err := saveFinished(ctx, l.j, r.Name, f); id == 0 {
+				if id, err := (journalSaver{l.j, r.Name}).keep(ctx, f); id == 0 {
 					return "", err
 				}
 				saved++

@@ -145,6 +145,7 @@ func (r *reporting) chosen(cmd *cobra.Command, j *journal.Journal, page *reportp
 	if err != nil {
 		return err
 	}
+	filter.Counting = true // what is marked as misheard is in the page only where it is named
 	if cmd.Flags().Changed("player") {
 		if filter.Player, err = onePlayer(ctx, j, r.choice.player, true); err != nil {
 			return err

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"larkhand/internal/journal"
 	"larkhand/internal/loop"
 	"larkhand/internal/music"
 	"larkhand/internal/round"
@@ -49,6 +50,7 @@ type settings struct {
 	chart, tempo, loopStarts string
 	answerStarts, instrument string
 	written                  round.Written
+	pieces                   string
 	phrase                   string // kept phrase that the round is of
 }
 
@@ -63,6 +65,7 @@ func (s *settings) register(cmd *cobra.Command) {
 	f.StringVar(&s.phrase, "phrase", "", "kept phrase (`name`) that the round is of; \"larkhand phrases\" lists them; needs --key")
 	f.StringVar(&s.written.Numbers, "numbers", "", "the phrase's `numbers` as the player wrote them down before playing, such as \"1 1 2 b3\"")
 	f.StringVar(&s.written.Letters, "letters", "", "its `letters` as the player wrote them down before playing, such as \"C C D Eb\"")
+	f.StringVar(&s.pieces, "pieces", "", "`seconds` on the answer's clock at which it was begun again where it was played in pieces, such as \"3.2 5.1\"; the pauses before do not count")
 	complete(cmd, "instrument", midiin.Keys.String(), midiin.Guitar.String())
 }
 
@@ -71,7 +74,7 @@ func (s *settings) set(name, value string) bool {
 	field, ok := map[string]*string{
 		"key": &s.key, "numbering": &s.numbering, "chart": &s.chart, "tempo": &s.tempo,
 		"loop-starts": &s.loopStarts, "answer-starts": &s.answerStarts, "instrument": &s.instrument,
-		"numbers": &s.written.Numbers, "letters": &s.written.Letters,
+		"numbers": &s.written.Numbers, "letters": &s.written.Letters, "pieces": &s.pieces,
 		"sang": &s.sang, "played": &s.played, "at": &s.at,
 		"backing-starts": &s.starts, "backing-alone": &s.alone, "backing-path": &s.path,
 	}[name]
@@ -102,7 +105,24 @@ func (s settings) options() (round.Options, error) {
 	}
 	written := s.written
 	opt.Written = &written
-	return opt, nil
+	opt.Pieces, err = s.pieceStarts()
+	return opt, err
+}
+
+// pieceStarts reads where the pieces of the answer begin but the first.
+func (s settings) pieceStarts() (starts []float64, err error) {
+	words := strings.FieldsFunc(s.pieces, func(r rune) bool { return r == ' ' || r == ',' || r == ';' })
+	if len(words) > journal.MostPieces {
+		return nil, wrongUse("--pieces names %d pieces; give at most %d", len(words), journal.MostPieces)
+	}
+	for _, word := range words {
+		x, err := strconv.ParseFloat(word, 64)
+		if err != nil || !(x >= 0) || math.IsInf(x, 0) || len(starts) > 0 && x <= starts[len(starts)-1] {
+			return nil, wrongUse("--pieces %q is no list of rising times; write it as in --pieces \"3.2 5.1\"", s.pieces)
+		}
+		starts = append(starts, x)
+	}
+	return starts, nil
 }
 
 // loop lays the chart on the clock of the last take, nil without a chart, and says where the takes lie on it where that was told of each.
