@@ -88,14 +88,22 @@ func TestPractiseAKeptPhrase(t *testing.T) {
 		return e.Cards[player]
 	}
 
-	out := practise(c, false)
-	if !strings.Contains(out, "The answer is Rain as it is kept.") {
-		t.Errorf("it does not say what the answer is:\n%s", out)
+	says := func(out string, sentences ...string) {
+		t.Helper()
+		for _, s := range sentences {
+			if !strings.Contains(out, s) {
+				t.Errorf("it does not say %q:\n%s", s, out)
+			}
+		}
 	}
+
+	out := practise(c, false)
+	says(out, "\nSing Rain in C minor, then play it.\n", "C is the weakest key now: never tried in this key.", "The answer is Rain as it is kept.")
 	if got := cards(""); len(got) != 1 || got["C"].Repetitions != 1 {
 		t.Errorf("after the first round %+v\n%s", got, out)
 	}
 	out = practise(f, false)
+	says(out, "\nSing Rain in F minor, then play it.\n", "F is the weakest key now: never tried in this key.", "The answer is Rain as it is kept.")
 	got := cards("")
 	if len(got) != 2 || got["F"].Repetitions != 1 || got["F"].Due().Sub(got["F"].Last) != 24*time.Hour {
 		t.Errorf("after the second round %+v\n%s", got, out)
@@ -104,7 +112,7 @@ func TestPractiseAKeptPhrase(t *testing.T) {
 		t.Errorf("due: %s", due)
 	}
 
-	practise(c, false, "--players", "Sunnel, Ilvane") // Sunnel sings, Ilvane plays
+	says(practise(c, false, "--players", "Sunnel, Ilvane"), "Sunnel sings Rain in C minor, Ilvane plays it.")
 	practise(c, true, "--players", "Ilvane, Sunnel")
 	if sunnel, ilvane := cards("Sunnel"), cards("Ilvane"); len(sunnel) != 1 || len(ilvane) != 1 || ilvane["C"].Repetitions != 1 || sunnel["C"].Repetitions != 0 || sunnel["C"].Tries != 1 {
 		t.Errorf("Sunnel %+v, Ilvane %+v", sunnel, ilvane)
