@@ -12,7 +12,10 @@
 // with one accent for "as sung" and one for "look here". Snapshots are taken one at a time, the newest first, so a slow
 // terminal shows fewer of them and never old ones.
 //
-// What was sung is not shown while the player works it out or plays it.
+// What was sung is not shown while the player works it out or plays it. Who asks to hear what was understood sees its shape
+// for so long, without numbers and letters.
+//
+// While numbers or letters are written, keys write; only those act that no entry contains.
 //
 // # Non-goals
 //

@@ -181,7 +181,7 @@ func TestUnderstood(t *testing.T) {
 		{"C minor", "altered", round.PartNumbers, "1 b", "1 note: 1"},
 		{"C minor", "altered", round.PartNumbers, "1?", "2 notes, 1 of them not heard: 1 ?"},
 		{"C minor", "altered", round.PartNumbers, "1 #2", "2 notes: 1 #2. In C minor #2 is b3"},
-		{"C minor", "scale", round.PartNumbers, "1 b3", "2 notes: 1 b3. In C minor b3 is 2"},
+		{"C minor", "scale", round.PartNumbers, "1 b3", "2 notes: 1 b3. In C minor b3 is 3"},
 		{"C minor", "scale", round.PartLetters, "ccdeb", "4 notes: C C D Eb"},
 		{"C minor", "scale", round.PartLetters, "c d#", "2 notes: C D#. In C minor D# is Eb"},
 		{"", "scale", round.PartLetters, "c d#", "2 notes: C D#"},
