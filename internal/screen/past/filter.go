@@ -23,19 +23,21 @@ const (
 	keyField
 	sinceField
 	untilField
+	misheardField
 	deletedField
 	fields
 )
 
 // form is the filters as they are being set.
 type form struct {
-	at      field
-	player  string
-	key     string
-	since   string
-	until   string
-	deleted bool
-	choices [2][]string // of players and keys; "" is all
+	at       field
+	player   string
+	key      string
+	since    string
+	until    string
+	misheard bool
+	deleted  bool
+	choices  [2][]string // of players and keys; "" is all
 }
 
 // choicesMsg brings the players and keys of the journal.
@@ -47,7 +49,7 @@ type choicesMsg struct {
 // openFilter shows the filters and asks for the names there are.
 func (m *model) openFilter() tea.Cmd {
 	f := m.list.filter
-	m.filter = form{player: f.Player, key: f.Key, deleted: f.Deleted}
+	m.filter = form{player: f.Player, key: f.Key, misheard: f.Misheard, deleted: f.Deleted}
 	if !f.From.IsZero() {
 		m.filter.since = f.From.Format(dayLayout)
 	}
@@ -138,7 +140,10 @@ func (f *form) day() *string {
 
 // step goes to another choice.
 func (f *form) step(by int) {
-	if f.at == deletedField {
+	switch f.at {
+	case misheardField:
+		f.misheard = !f.misheard
+	case deletedField:
 		f.deleted = !f.deleted
 	}
 	if value, choices := f.choice(); value != nil {
@@ -191,7 +196,7 @@ func (m *model) apply() tea.Cmd {
 }
 
 func (f *form) filter() (out journal.Filter, err error) {
-	out = journal.Filter{Player: f.player, Key: f.key, Deleted: f.deleted}
+	out = journal.Filter{Player: f.player, Key: f.key, Misheard: f.misheard, Deleted: f.deleted}
 	if out.From, err = dayOf(f.since); err != nil {
 		return out, err
 	}
@@ -226,9 +231,11 @@ func (m *model) viewFilter() string {
 		}
 		return text
 	}
-	deleted := "no"
-	if f.deleted {
-		deleted = "only these"
+	only := func(chosen bool, otherwise string) string {
+		if chosen {
+			return "only these"
+		}
+		return otherwise
 	}
 	lines := []string{m.styles.Strong.Render("Larkhand  history: which rounds"), ""}
 	for i, line := range []struct{ name, value, about string }{
@@ -236,7 +243,8 @@ func (m *model) viewFilter() string {
 		{"key", value(f.key, "all"), "left and right, or a first letter"},
 		{"since", value(f.since, "the first day"), "a day, such as 2026-11-03"},
 		{"until", value(f.until, "the last day"), "a day"},
-		{"deleted", deleted, "left or right"},
+		{"misheard", only(f.misheard, "too"), "left or right"},
+		{"deleted", only(f.deleted, "no"), "left or right"},
 	} {
 		text := fmt.Sprintf("  %-8s %s", line.name, line.value)
 		if field(i) == f.at {

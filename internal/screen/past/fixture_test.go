@@ -89,7 +89,17 @@ var sung = sync.OnceValue(func() (d demoParts) {
 })
 
 // demoRound is the demo's round, judged once for all tests.
-var demoRound = sync.OnceValues(func() (round.Round, error) {
+var demoRound = sync.OnceValues(func() (round.Round, error) { return judgeDemo(round.Options{}) })
+
+// steppedRound is the same with numbers and letters that were written down, in pieces and with help.
+var steppedRound = sync.OnceValues(func() (round.Round, error) {
+	took := 12.4
+	return judgeDemo(round.Options{Written: &round.Written{Numbers: "1 2 3 4 6 7 1", Letters: "c d eb f ab b c", NumbersSeconds: &took},
+		Pieces: []float64{3}, Helped: round.Helped{Take2: 2}})
+})
+
+// judgeDemo judges the demo's round with more options than its own.
+func judgeDemo(opt round.Options) (round.Round, error) {
 	d := sung()
 	meta := d.meta
 	key, err := music.ParseKey(meta.Key)
@@ -117,8 +127,9 @@ var demoRound = sync.OnceValues(func() (round.Round, error) {
 		return round.Round{}, err
 	}
 	notes, _ := midiin.Notes(file, midiin.Options{})
-	return round.Judge(takes, round.Answer{Notes: notes}, round.Options{Key: &key, Loop: &l, AnswerStarts: &meta.AnswerStart})
-})
+	opt.Key, opt.Loop, opt.AnswerStarts = &key, &l, &meta.AnswerStart
+	return round.Judge(takes, round.Answer{Notes: notes}, opt)
+}
 
 // demoFiles are its takes and its answer as the journal keeps them.
 var demoFiles = sync.OnceValues(func() ([][]byte, error) {
@@ -157,6 +168,22 @@ func entry(t *testing.T, at time.Time, sang, played, key string, files bool) jou
 		e.Takes, e.Answer = data[:2], data[2]
 	}
 	return e
+}
+
+// stepped saves two rounds with steps, of a kept phrase: one without files, and after it one with them.
+func stepped(t *testing.T, j *journal.Journal) {
+	t.Helper()
+	for i, files := range []bool{false, true} {
+		e := entry(t, time.Date(2026, 11, 9, 8, 2*i, 0, 0, time.UTC), "Miravel", "Miravel", "C minor", files)
+		r, err := steppedRound()
+		if err != nil {
+			t.Fatal(err)
+		}
+		e.Round, e.PhraseName = r, "Rain"
+		if _, err := j.Save(t.Context(), e); err != nil {
+			t.Fatal(err)
+		}
+	}
 }
 
 // season is a journal of three sessions of invented players; the newest round has its files, and was called searched by an older version.
@@ -249,6 +276,9 @@ func screenOf(t *testing.T, j *journal.Journal, change func(*Config)) *model {
 	judge := func(_ context.Context, s journal.Stored) (round.Round, error) {
 		if len(s.Takes) == 0 {
 			return round.Round{}, errNoFiles
+		}
+		if s.Written != nil {
+			return steppedRound()
 		}
 		return demoRound()
 	}

@@ -174,6 +174,8 @@ func (m *model) pressChosen(key string) tea.Cmd {
 		if row.Deleted {
 			m.tell(fmt.Sprintf("Round %d is deleted already; u brings it back.", row.ID), nil)
 		}
+	case key == "m":
+		return m.markMisheard(row)
 	case key == "j":
 		return m.judge(row.ID)
 	}
@@ -226,6 +228,9 @@ func describe(f journal.Filter) string {
 	var parts []string
 	if f.Deleted {
 		parts = append(parts, "deleted rounds")
+	}
+	if f.Misheard {
+		parts = append(parts, "marked as misheard")
 	}
 	if f.Player != "" {
 		parts = append(parts, "player "+f.Player)
@@ -296,13 +301,20 @@ func (m *model) sessionLine(k int) string {
 	if until := last.Format(clockLayout); until != first.Format(clockLayout) {
 		text += " to " + until
 	}
-	known := 0
+	known, misheard := 0, 0
 	for _, r := range l.rows[s.from:s.to] {
-		if r.Label == string(hunt.Known) {
+		switch {
+		case r.Misheard:
+			misheard++
+		case r.Label == string(hunt.Known):
 			known++
 		}
 	}
-	return text + "  " + counted(s.to-s.from, "round") + ", " + strconv.Itoa(known) + " known"
+	text += "  " + counted(s.to-s.from, "round") + ", " + strconv.Itoa(known) + " known"
+	if misheard > 0 {
+		text += ", " + strconv.Itoa(misheard) + " misheard"
+	}
+	return text
 }
 
 // How a day and a time of day are written.
@@ -343,7 +355,10 @@ func (m *model) rowLine(i int) string {
 		response = fmt.Sprintf("%.1f s", *r.Response)
 	}
 	label := draw.Pad(r.Label, len("searched"))
-	if r.Label == string(hunt.Searched) {
+	switch {
+	case r.Misheard: // what was found counts for nothing
+		label = m.styles.Quiet.Render(draw.Pad("misheard", len("searched")))
+	case r.Label == string(hunt.Searched):
 		label = m.styles.Look.Render(label)
 	}
 	line := fmt.Sprintf("%s%6d %s  %s  %s  %s  %s  %6s", mark, r.ID, r.At.Format(clockLayout), draw.Pad(names(r), who), draw.Pad(r.Key, room-who), notes, label, response)

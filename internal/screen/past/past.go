@@ -128,6 +128,8 @@ func (m *model) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 		m.takeOpened(msg)
 	case markedMsg:
 		return m, m.takeMarked(msg)
+	case misheardMsg:
+		return m, m.takeMisheard(msg)
 	case changeMsg:
 		return m, m.takeChange(msg)
 	case dueMsg:

@@ -50,14 +50,14 @@ func picture(r round.Round, st draw.Styles, width, height int) []string {
 		lines = append(d.sungStrip(sung, sung.rows()), table...)
 		lines = append(lines, d.playedStrip(played)...)
 	} else {
-		texts := d.evidenceTexts()
+		texts := d.texts()
 		lines = append(d.sungStrip(sung, max(1, min(sung.rows(), room-played1))), table...)
 		lines = append(lines, d.playedLine())
 		lines = append(lines, evidence...)
 		return tail(lines, texts, legend, height)
 	}
 	lines = append(lines, evidence...)
-	return tail(lines, d.evidenceTexts(), legend, height)
+	return tail(lines, d.texts(), legend, height)
 }
 
 // tail puts as much of the words as there is room for under the drawing.
@@ -360,6 +360,15 @@ func (d *drawing) evidence() []string {
 func letterOf(i int) string {
 	const letters = 26
 	return string(rune('a' + i%letters))
+}
+
+// texts are the sentences on the evidence, and what was done between singing and playing.
+func (d *drawing) texts() []string {
+	out := d.evidenceTexts()
+	for _, text := range doneTexts(d.r.Written, len(d.r.Pieces)+1, d.r.Helped) {
+		out = append(out, draw.Wrap(text, d.width)...)
+	}
+	return out
 }
 
 // evidenceTexts are the sentences on the evidence.

@@ -149,6 +149,9 @@ func (m *model) viewRound() string {
 		row = o.stored.Row
 	}
 	title := fmt.Sprintf("Round %d  %s  %s", row.ID, row.At.Format(dayLayout+" "+clockLayout), who(row))
+	if row.PhraseName != "" {
+		title += fmt.Sprintf("  %q", row.PhraseName)
+	}
 	head := []string{m.styles.Strong.Render(draw.Ends(title, row.Key, m.width))}
 	foot := m.foot(roundKeys)
 	if foot[0] == "" && m.playing.what != "" {
@@ -159,6 +162,9 @@ func (m *model) viewRound() string {
 	}
 	if o.judged == nil || !o.words { // the words begin with it
 		head = append(head, m.verdictLines(row)...)
+	}
+	if row.Misheard {
+		head = append(head, m.styles.Look.Render(draw.Clip("Marked as misheard: it counts nowhere. m takes that back.", m.width)))
 	}
 	if o.remark != "" {
 		for _, line := range draw.Wrap(o.remark, m.width) {
@@ -180,13 +186,29 @@ func who(r journal.Row) string {
 	return cmp.Or(r.Sang, "somebody") + " sang, " + cmp.Or(r.Played, "somebody") + " played"
 }
 
-// verdictLines are the verdict in a sentence and the response time.
+// verdictLines are the verdict in a sentence, the response time, and the weak links.
 func (m *model) verdictLines(row journal.Row) []string {
 	text := outcomeText(row)
 	if m.open.judged != nil {
 		text = sentence(report.Summary(*m.open.judged))
 	}
-	return draw.Wrap(strings.ToUpper(row.Label)+"  "+text, m.width)
+	lines := draw.Wrap(strings.ToUpper(row.Label)+"  "+text, m.width)
+	for _, text := range m.linkTexts(row) {
+		lines = append(lines, draw.Wrap(text, m.width)...)
+	}
+	return lines
+}
+
+// linkTexts say which link between voice and fingers is weak; none where nothing was written down.
+func (m *model) linkTexts(row journal.Row) []string {
+	judged := m.open.judged
+	switch {
+	case judged != nil && judged.Steps != nil:
+		return judged.Steps.Sentences
+	case judged == nil && len(row.Weak) > 0:
+		return []string{"Weak link: " + strings.Join(row.Weak, ", ") + "."}
+	}
+	return nil
 }
 
 // outcomeText is the verdict as the journal keeps it.
@@ -206,11 +228,30 @@ func outcomeText(r journal.Row) string {
 	return text + "."
 }
 
+// doneTexts say what was done between singing and playing: what was written down, in how many pieces it was played, what helped.
+func doneTexts(w *round.Written, pieces int, h round.Helped) []string {
+	var texts []string
+	if w != nil {
+		texts = report.WrittenText(*w)
+	}
+	if pieces > 1 {
+		texts = append(texts, fmt.Sprintf("Played in %d pieces.", pieces))
+	}
+	if help := h.Words(); help != "" {
+		texts = append(texts, sentence(help))
+	}
+	return texts
+}
+
 // roundBody is the picture or the words.
 func (m *model) roundBody(room int) []string {
 	o := &m.open
 	if o.judged == nil {
-		return append([]string{""}, draw.Wrap("The phrase was "+strings.Join(o.stored.Phrase, " ")+".", m.width)...)
+		lines := append([]string{""}, draw.Wrap("The phrase was "+strings.Join(o.stored.Phrase, " ")+".", m.width)...)
+		for _, text := range doneTexts(o.stored.Written, o.stored.Pieces, o.stored.Helped) {
+			lines = append(lines, draw.Wrap(text, m.width)...)
+		}
+		return lines[:min(len(lines), room)]
 	}
 	if !o.words {
 		o.scroll = 0

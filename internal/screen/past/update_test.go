@@ -63,6 +63,36 @@ func TestDelete(t *testing.T) {
 	}
 }
 
+// TestMark: a round is marked as misheard and counts nowhere, from the list and from inside; the same key takes the mark away.
+func TestMark(t *testing.T) {
+	j := season(t)
+	m := screenOf(t, j, nil)
+	marked := func(want int) {
+		t.Helper()
+		if n, err := j.Count(t.Context(), journal.Filter{Misheard: true}); n != want || err != nil {
+			t.Errorf("%d rounds are marked, want %d (%v)", n, want, err)
+		}
+	}
+	press(t, m, "m")
+	says(t, m, "Round 25: misheard, counts nowhere; m takes that back.")
+	says(t, m, "1 round, 0 known, 1 misheard")
+	marked(1)
+	press(t, m, keyEnter)
+	says(t, m, "Marked as misheard: it counts nowhere.")
+	press(t, m, "m")
+	says(t, m, "Round 25 counts again; m marks it as misheard.")
+	if strings.Contains(m.View(), "counts nowhere") {
+		t.Errorf("the open round still says that it is marked:\n%s", m.View())
+	}
+	marked(0)
+	press(t, m, "n", "m", "f", keyUp, keyUp, " ", keyEnter) // a letter in the filters marks nothing
+	press(t, m, keyBack, "f", keyUp, keyUp, " ", keyEnter)
+	says(t, m, "marked as misheard")
+	says(t, m, "1 of 1 round")
+	press(t, m, "m")
+	marked(0)
+}
+
 // TestReadOnly: in a journal that may not be written the reason is said and nothing changes.
 func TestReadOnly(t *testing.T) {
 	j := season(t)
@@ -77,6 +107,12 @@ func TestReadOnly(t *testing.T) {
 	press(t, m, "d", "y")
 	says(t, m, "! the journal in")
 	says(t, m, "1 of 25 rounds")
+	press(t, m, keyDown)
+	press(t, m, "m")
+	says(t, m, "! the journal in")
+	if row, _ := m.list.chosen(); row.Misheard {
+		t.Error("the list shows a mark that is not there")
+	}
 }
 
 // TestFilters: by player, key and days, alone and together.
