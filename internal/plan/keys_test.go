@@ -118,10 +118,14 @@ func TestTexts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	sharp, err := music.ParseKey("F# major")
+	if err != nil {
+		t.Fatal(err)
+	}
 	for got, want := range map[string]string{
-		p.Text(plan.Turn{}, nil):                    "Next: five notes with one leap of a fourth.",
-		p.Text(plan.Turn{}, sung):                   "Next: five notes with one leap of a fourth, between about Bb3 and F4.", // a fourth and a step each side around C#4
-		p.Text(circle, sung):                        "Next, Sunnel for Ilvane: five notes with one leap of a fourth, between about Bb3 and F4.",
+		p.Text(plan.Turn{}, nil, nil):               "Next: five notes with one leap of a fourth.",
+		p.Text(plan.Turn{}, sung, nil):              "Next: five notes with one leap of a fourth, between about Bb3 and F4.", // a fourth and a step each side around C#4
+		p.Text(circle, sung, &sharp):                "Next, Sunnel for Ilvane: five notes with one leap of a fourth, between about A#3 and E#4.",
 		strings.Join(p.Why(9), "/"):                 "As you asked: five notes with one leap of a fourth.",
 		plan.PhraseText(plan.Turn{}, "Rain", minor): "Sing Rain in Ab minor, then play it.",
 		plan.PhraseText(plan.Turn{}, "Rain", major): "Sing Rain in Eb, then play it.",

@@ -14,15 +14,19 @@ const chanceFrom = 10
 // Turn names who sings and who plays; both are "" where there is one player.
 type Turn struct{ Singer, Player string }
 
-// Text is the sentence that proposes a size: "Next: five notes with one leap of a fourth, between about A3 and E4." sung are the singer's pitches, oldest first.
-func (p Proposal) Text(turn Turn, sung []int) string {
+// Text is the sentence that proposes a size: "Next: five notes with one leap of a fourth, between about A3 and E4." sung are the singer's pitches, oldest first; they
+// are spelled in the key, where there is one.
+func (p Proposal) Text(turn Turn, sung []int, key *music.Key) string {
+	if key == nil {
+		key = &music.Key{}
+	}
 	text := "Next"
 	if turn.Player != "" {
 		text += fmt.Sprintf(", %s for %s", turn.Singer, turn.Player)
 	}
 	text += ": " + p.Name
 	if low, high, ok := Range(sung, p.Size); ok {
-		text += fmt.Sprintf(", between about %s and %s", music.Key{}.Letter(low), music.Key{}.Letter(high))
+		text += fmt.Sprintf(", between about %s and %s", key.Letter(low), key.Letter(high))
 	}
 	return text + "."
 }

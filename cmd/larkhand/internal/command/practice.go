@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"larkhand/internal/plan"
 	"larkhand/internal/practice"
 	"larkhand/internal/round"
 	"larkhand/internal/screen"
@@ -76,6 +77,11 @@ the machine goes, otherwise in real time.`,
 	for _, s := range practiceSettings {
 		f.StringVar(s.value(&p.settings), s.flag, "", s.usage)
 	}
+	var ways []string
+	for _, order := range plan.KeyOrders {
+		ways = append(ways, string(order))
+	}
+	complete(cmd, "phrase-keys", ways...)
 	return cmd
 }
 

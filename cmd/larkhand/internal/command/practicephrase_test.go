@@ -125,6 +125,34 @@ func TestPractiseAKeptPhrase(t *testing.T) {
 	}
 }
 
+// TestSizeByTheJournal: practice proposes a size by the rounds of earlier sessions, and progress says the same of them.
+func TestSizeByTheJournal(t *testing.T) {
+	t.Setenv("XDG_CONFIG_HOME", t.TempDir())
+	dir := filepath.Join(t.TempDir(), "journal")
+	take, answer := singRain(t, 60, false)
+	practise := func() string {
+		return run(t, "practice", "--plain", "--fast", "--journal", dir, "--mic", take, "--mic", take, "--midi", answer, "--loop-starts", "0.25",
+			"--key", "C minor", "--chart", "Cm7 | Fm7", "--tempo", "120", "--bars", "2", "--loop-alone", "no")
+	}
+	for _, want := range []string{
+		"Next: one note.\nBegin small: one note. It grows as soon as you know what you play.\n",
+		"Next: two neighbours of the scale.\nThat size holds, 1 of 1 answer known, so one step up: two neighbours of the scale.\n",
+		"Next: three notes of the scale, up or down.\n",
+		// 12 notes from C4 to G4, of which the middle one is Eb4, are a range.
+		"Next: four notes of the scale, up and back or down and back, between about Db4 and F4.\n",
+	} {
+		if out := practise(); !strings.Contains(out, want) {
+			t.Errorf("it does not say %q:\n%s", want, out)
+		}
+	}
+	said := run(t, "progress", "--journal", dir)
+	_, next, _ := strings.Cut(practise(), "\nNext: ")
+	next, _, _ = strings.Cut(next, ", between")
+	if next == "" || !strings.Contains(strings.Join(strings.Fields(said), " "), "Sing next - "+next) {
+		t.Errorf("practice says %q, progress:\n%s", next, said)
+	}
+}
+
 // TestPhraseThatIsNotKept: practice does not begin, and says which phrases there are; nor does it without a key.
 func TestPhraseThatIsNotKept(t *testing.T) {
 	t.Setenv("XDG_CONFIG_HOME", t.TempDir())

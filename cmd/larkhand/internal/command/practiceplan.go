@@ -107,7 +107,7 @@ func (p *sizePlanner) Plan(ctx context.Context, next practice.Next) practice.Pla
 		p.wish = &wish{player, plan.Overrule{After: len(tries), Rung: size.Rung + next.Rungs}}
 		size = plan.Size(tries, append(slices.Clone(p.asked[player]), p.wish.size))
 	}
-	return practice.Plan{Text: size.Text(turnOf(next), over.Sung(sang)), Why: size.Why(len(tries))}
+	return practice.Plan{Text: size.Text(turnOf(next), over.Sung(sang), next.Key), Why: size.Why(len(tries))}
 }
 
 // Judged keeps what the player asked for, now that it was practised, and the round where no journal does.
