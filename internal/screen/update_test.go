@@ -27,12 +27,17 @@ func TestKeysOfARound(t *testing.T) {
 	m.Update(key("34"))
 	m.Update(key("z"))
 	m.Update(key(",,.g"))
-	want := []round.Action{round.GoOn, round.GoOn, round.Repeat, round.Skip, round.AnotherKey, round.Slower, round.Faster, round.Faster, round.Stop, round.Mute, round.Mute, round.Mute, round.Learn}
+	m.Update(key("wtTuUohlpm[]]"))
+	want := []round.Action{round.GoOn, round.GoOn, round.Repeat, round.Skip, round.AnotherKey, round.Slower, round.Faster, round.Faster, round.Stop, round.Mute, round.Mute, round.Mute, round.Learn,
+		round.Steps, round.HearTake, round.HearTake, round.HearNotes, round.HearNotes, round.HearKey, round.HearChord, round.SingAgain, round.Pieces, round.Misheard}
 	if !slices.Equal(session.asked, want) {
 		t.Errorf("asked for %v, want %v", session.asked, want)
 	}
 	if got, want := session.amounts[9:12], []int{int(round.Bass), int(round.HiHat), int(round.Click)}; !slices.Equal(got, want) {
 		t.Errorf("parts %v, want %v", got, want)
+	}
+	if got := session.amounts[14:18]; !slices.Equal(got, []int{0, 1, 0, 1}) || !slices.Equal(session.sizes, []int{-1, 1, 1}) {
+		t.Errorf("takes %v, sizes %v", got, session.sizes)
 	}
 	if want := []float64{-volumeStep, -volumeStep, volumeStep}; !slices.Equal(session.volumes, want) {
 		t.Errorf("volume changed by %v, want %v", session.volumes, want)
@@ -211,6 +216,30 @@ func TestScreensFit(t *testing.T) {
 		width, height := rapid.IntRange(1, 250).Draw(r, "width"), rapid.IntRange(1, 80).Draw(r, "height")
 		s := base
 		s.Trails[0] = slide(0, rapid.Float64Range(0, 20).Draw(r, "seconds"), rapid.Float64Range(-20, 140).Draw(r, "from"), rapid.Float64Range(-20, 140).Draw(r, "to"))
+		m.Update(tea.WindowSizeMsg{Width: width, Height: height})
+		m.Update(snapshotMsg{m.live, s})
+		fits(t, m.View(), width, height)
+	})
+}
+
+// Whatever the part, the size, and what is shown besides, the screen fits.
+func TestAllPartsFit(t *testing.T) {
+	m, _ := practising(t, blues())
+	verdict := steppedVerdict(t, m)
+	rapid.Check(t, func(r *rapid.T) {
+		width, height := rapid.IntRange(MinWidth, 200).Draw(r, "width"), rapid.IntRange(MinHeight, 60).Draw(r, "height")
+		part := round.Part(rapid.IntRange(int(round.PartIdle), int(round.PartOver)).Draw(r, "part"))
+		s := sung(t, m, part, 3)
+		if part == round.PartVerdict {
+			s = verdict
+		}
+		s.View.Misheard, s.View.InPieces, s.View.Piece = rapid.Bool().Draw(r, "misheard"), rapid.Bool().Draw(r, "pieces"), 3
+		if rapid.Bool().Draw(r, "plan") {
+			s.Plan = somePlan()
+		}
+		s.View.Sound = round.Sound{What: round.SoundKind(rapid.IntRange(0, int(round.NotesSound)).Draw(r, "sound")), Take: rapid.IntRange(1, 2).Draw(r, "take")}
+		s.View.Sounding, s.View.SoundFor = s.View.Sound.String(), rapid.Float64Range(0, 9).Draw(r, "for")
+		m.keys = rapid.Bool().Draw(r, "keys")
 		m.Update(tea.WindowSizeMsg{Width: width, Height: height})
 		m.Update(snapshotMsg{m.live, s})
 		fits(t, m.View(), width, height)
