@@ -24,6 +24,26 @@ const (
 // noKeyAtHand is said in place of the panel.
 const noKeyAtHand = "The key is guessed from what you sing. Set one in the set-up (esc) to have its letters here."
 
+// turnKeys shows the keys at hand, or puts them away. Where they have the room of something else what was asked for last is seen; a verdict that comes
+// has its room first.
+func (m *model) turnKeys() {
+	l := m.live
+	switch {
+	case l.verdictStands() && m.width < verdictBeside:
+		l.keysAtVerdict = !l.keysAtVerdict
+	case m.keys && m.shapeCovers(l.latest.View):
+		l.keysOver = true
+	default:
+		m.keys = !m.keys
+		l.keysOver = m.keys
+	}
+}
+
+// shapeCovers is true where the shape of what is heard takes the room of the keys at hand.
+func (m *model) shapeCovers(v round.View) bool {
+	return m.shape(v) > 0 && m.width < panelBeside && !(m.keys && m.live.keysOver)
+}
+
 // keysPanel draws the keys at hand in at most so many rows. The letters under their numbers and the bar that sounds are always
 // there. What does not fit is left out in this order: the keyboard of the chord that sounds, the empty lines between, the bars
 // further off, the keyboard of the key.

@@ -88,6 +88,50 @@ func TestKeysAtHand(t *testing.T) {
 	}
 }
 
+// What was asked for last has the room: the keys or the shape of what is heard; and a verdict is seen when it comes, whatever was open.
+func TestRoomOfTheKeys(t *testing.T) {
+	for _, part := range []round.Part{round.PartNumbers, round.PartThinking} {
+		m, _ := practising(t, demoSettings())
+		s := sung(t, m, part, 3)
+		s.View.Sound, s.View.Sounding = round.Sound{What: round.NotesSound, Take: 2}, "what was understood of take 2"
+		m.Update(snapshotMsg{m.live, s})
+		shows := func(when string, keys bool) {
+			t.Helper()
+			if screen := m.View(); strings.Contains(screen, "letter  C") != keys || strings.Contains(screen, "dots: the voice") == keys {
+				t.Errorf("%v, %s: the keys are not %v:\n%s", part, when, keys, screen)
+			}
+		}
+		shows("heard", false)
+		m.Update(key("s"))
+		shows("then s", true)
+		m.Update(key("u"))
+		shows("then u", false)
+		m.Update(key("s"))
+		shows("then s again", true)
+		m.Update(key("s"))
+		shows("and away", false)
+	}
+	m, _ := practising(t, demoSettings())
+	m.Update(key("s"))
+	m.Update(snapshotMsg{m.live, moment(t, m, round.PartAnswer, 2)})
+	if !strings.Contains(m.View(), "letter  C") {
+		t.Error("no keys in the answer")
+	}
+	verdict := demoVerdict(t, m)
+	m.Update(snapshotMsg{m.live, verdict})
+	if strings.Contains(m.View(), "letter  C    D    Eb") || !strings.Contains(m.View(), "All 7 notes") {
+		t.Errorf("the verdict is not seen:\n%s", m.View())
+	}
+	m.Update(key("s"))
+	if !strings.Contains(m.View(), "letter  C    D    Eb") {
+		t.Errorf("the keys are not seen:\n%s", m.View())
+	}
+	m.Update(snapshotMsg{m.live, moment(t, m, round.PartCountIn, 2)})
+	if !strings.Contains(m.View(), "letter  C    D    Eb") {
+		t.Errorf("the keys do not come back in the next round:\n%s", m.View())
+	}
+}
+
 func head(screen string, lines int) string {
 	return strings.Join(strings.SplitN(screen, "\n", lines+1)[:lines], "\n")
 }

@@ -19,14 +19,17 @@ type live struct {
 	err     error
 
 	latest practice.Snapshot
-	over   bool    // all snapshots were taken
-	failed error   // why it ended, where that is a fault
-	scroll int     // lines by which a verdict was moved up
-	shown  int     // round whose verdict scroll belongs to
-	remark string  // a fault that ends nothing
-	draft  draft   // what is being written
-	told   string  // what a key changed
-	toldAt float64 // s on the audio clock
+	over   bool   // all snapshots were taken
+	failed error  // why it ended, where that is a fault
+	scroll int    // lines by which a verdict was moved up
+	shown  int    // round whose verdict scroll belongs to
+	remark string // a fault that ends nothing
+	draft  draft  // what is being written
+
+	keysOver      bool    // the keys at hand were asked for after the shape that is heard, and take its room
+	keysAtVerdict bool    // they were asked for at this verdict, and take its room
+	told          string  // what a key changed
+	toldAt        float64 // s on the audio clock
 }
 
 // start lets a session run in a goroutine of its own.
@@ -55,7 +58,10 @@ func (l *live) wait() tea.Cmd {
 // take keeps a snapshot.
 func (l *live) take(s practice.Snapshot) {
 	if s.Result != nil && s.Result.Facts.Round != l.shown {
-		l.shown, l.scroll = s.Result.Facts.Round, 0
+		l.shown, l.scroll, l.keysAtVerdict = s.Result.Facts.Round, 0, false
+	}
+	if told := changes(l.latest, s); len(told) > 0 && l.latest.View.PartName != "" {
+		l.told, l.toldAt = told[len(told)-1], s.Time
 	}
 	l.latest = s
 	l.draft.keep(s.View)

@@ -208,7 +208,7 @@ func (m *model) pressRound(key string) tea.Cmd {
 		m.live.scroll++
 		return nil
 	case key == keyKeys:
-		m.keys = !m.keys
+		m.turnKeys()
 		return nil
 	case m.live.over:
 		return nil
@@ -225,6 +225,9 @@ func (m *model) pressRound(key string) tea.Cmd {
 		return nil
 	}
 	if b, ok := bound(key); ok && b.acts {
+		if b.action == round.HearNotes {
+			m.live.keysOver = false
+		}
 		m.live.session.Do(b.action, b.amount)
 	}
 	return nil

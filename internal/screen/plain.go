@@ -143,11 +143,10 @@ type plain struct {
 	heard         bool // there is a volume
 	learning      bool
 
-	steps, pieces, misheard bool
-	sounding                string
-	piece                   int
-	plan                    *practice.Plan
-	hearing                 bool // what can be heard again was named
+	sounding string
+	piece    int
+	plan     *practice.Plan
+	hearing  bool // what can be heard again was named
 }
 
 func (p *plain) say(text string) {
@@ -260,6 +259,7 @@ func plainWords() []string {
 
 // tell says what is new in a snapshot.
 func (p *plain) tell(s practice.Snapshot) {
+	before := p.latest
 	p.latest = s
 	last := slices.Index(s.Notices, p.notice) // several may have one time
 	for i, n := range s.Notices {
@@ -280,6 +280,9 @@ func (p *plain) tell(s practice.Snapshot) {
 		p.tellHearing(s)
 	}
 	p.tellPlan(s)
+	for _, told := range changes(before, s) {
+		p.say(told)
+	}
 	p.tellBack(v)
 	if chord := v.Chord.String(); v.HasLoop && chord != p.chord {
 		p.chord = chord
@@ -348,33 +351,13 @@ func (p *plain) tellPlan(s practice.Snapshot) {
 	}
 }
 
-// tellBack says what a player went back to, and how the answer is played.
+// tellBack says what a player went back to, and which piece is played.
 func (p *plain) tellBack(v round.View) {
-	if v.Steps != p.steps {
-		p.say(map[bool]string{true: "Numbers and letters are written down before the answer.", false: "Numbers and letters are no longer written down."}[v.Steps])
-		p.steps = v.Steps
-	}
-	if v.InPieces != p.pieces {
-		if v.InPieces {
-			p.say("The answer is played in pieces; pauses between them do not count. Enter ends it.")
-		} else if v.Part < round.PartAnswer && v.Part > round.PartTake2 {
-			p.say("The answer is played in one.")
-		}
-		p.pieces = v.InPieces
-	}
 	if v.Piece != p.piece {
 		if v.Part == round.PartAnswer && v.Piece > 1 {
 			p.say(fmt.Sprintf("Piece %d.", v.Piece))
 		}
 		p.piece = v.Piece
-	}
-	if v.Misheard != p.misheard {
-		if v.Misheard {
-			p.say(misheardText)
-		} else if slices.Contains(v.Can, round.Misheard) {
-			p.say("No longer marked: this round counts.")
-		}
-		p.misheard = v.Misheard
 	}
 	if v.Sounding != p.sounding {
 		if v.Sounding != "" {

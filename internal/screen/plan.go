@@ -5,10 +5,8 @@ import (
 	"larkhand/internal/screen/draw"
 )
 
-// planShown is true in the parts in which what is planned for the phrase is of use.
-func planShown(p round.Part) bool {
-	return p == round.PartIdle || p == round.PartLoopAlone || p == round.PartCountIn || p == round.PartVerdict
-}
+// planShown is true in the parts in which what is planned for the phrase is of use. In take 1 it is for that take still.
+func planShown(p round.Part) bool { return p <= round.PartTake1 || p == round.PartVerdict }
 
 // planned says what is planned for the phrase that is sung next; nil where nothing is.
 func (m *model) planned(width int) []string {

@@ -240,7 +240,7 @@ func (m *model) paneWithKeys(v round.View, rows int) []string {
 	case m.width >= panelBeside:
 		const gap = 2 // columns
 		return draw.Beside(m.pane(v, m.width-panelWidth-gap, rows), m.keysPanel(v, panelWidth, rows), m.width-panelWidth, m.width)
-	case writes, m.shape(v) > 0: // what is written leaves the keys room; what is heard has theirs
+	case writes, m.shapeCovers(v): // what is written leaves the keys room; what is heard has theirs
 		return m.pane(v, m.width, rows)
 	}
 	now := m.nowLine(v, m.width)
@@ -420,27 +420,31 @@ func (m *model) warning() (string, lipgloss.Style) {
 	case s.View.WaitsFor != "":
 		return mark + "waiting for the " + s.View.WaitsFor, look
 	}
+	told := m.live.told != "" && s.Time-m.live.toldAt < stands
+	sounds := s.View.Sounding != ""
 	if n := len(s.Notices); n > 0 && s.Time-s.Notices[n-1].Time < stands {
 		notice := s.Notices[n-1]
-		if notice.Warning == round.Care {
+		switch { // what a key did goes before what was said earlier
+		case sounds && notice.Time < s.Time-s.View.SoundFor, told && notice.Time < m.live.toldAt:
+		case notice.Warning == round.Care:
 			return "Care: " + notice.Text, m.styles.Strong
+		default:
+			return mark + notice.Text, look
 		}
-		return mark + notice.Text, look
 	}
-	if s.View.Sounding != "" {
+	switch {
+	case sounds:
 		return fmt.Sprintf("You hear %s.", s.View.Sounding), m.styles.Strong
-	}
-	if m.live.told != "" && s.Time-m.live.toldAt < stands {
+	case told && m.live.told == misheardText && s.View.Part == round.PartVerdict: // its head says so
+		return "", look
+	case told:
 		return m.live.told, m.styles.Strong
-	}
-	if m.live.remark != "" {
+	case m.live.remark != "":
 		return mark + m.live.remark, look
-	}
-	if s.View.Misheard && s.View.Part != round.PartVerdict { // the verdict says so at its head
+	case s.View.Misheard && s.View.Part != round.PartVerdict:
 		return misheardText, m.styles.Strong
+	case s.Plan != nil && s.View.Part.Take() > 0: // in one line: it must not cover the page
+		return draw.Clip(s.Plan.Text, m.width), m.styles.Quiet
 	}
 	return "", look
 }
-
-// misheardText says what the mark does.
-const misheardText = "Marked as misheard: this round will not count."

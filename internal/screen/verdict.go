@@ -49,14 +49,14 @@ func (m *model) viewVerdict() string {
 	if take := m.pictured(s.View); take > 0 {
 		return draw.Page(append(head, m.picture(s.View, take, false, m.width, room)...), foot, m.width, m.height)
 	}
-	if m.keys && m.width < verdictBeside {
+	if m.live.keysAtVerdict && m.width < verdictBeside {
 		return draw.Page(append(head, m.keysPanel(s.View, m.width, room)...), foot, m.width, m.height)
 	}
 	lines := m.verdictLines(r)
 	if p := s.Plan; p != nil && len(p.Why) > 0 {
-		lines = append(lines, "", p.Text)
+		lines = append(lines, "", "Why that comes next") // what does stands in the foot
 		for _, why := range p.Why {
-			lines = append(lines, hanging("- ", why, m.width)...)
+			lines = append(lines, hanging("  - ", why, m.width)...)
 		}
 	}
 	m.live.scroll = max(0, min(m.live.scroll, len(lines)-room))
@@ -64,7 +64,7 @@ func (m *model) viewVerdict() string {
 	if left := len(lines) - m.live.scroll - len(shown); left > 0 && len(shown) > 0 {
 		shown = append(shown[:len(shown)-1:len(shown)-1], m.styles.Look.Render(fmt.Sprintf("... %d more lines: down", left+1)))
 	}
-	if m.keys {
+	if m.keys && m.width >= verdictBeside {
 		shown = draw.Beside(shown, m.keysPanel(s.View, panelWidth, room), m.width-panelWidth, m.width)
 	}
 	return draw.Page(append(head, shown...), foot, m.width, m.height)

@@ -217,3 +217,72 @@ func TestManyRoundsTakeNoMemory(t *testing.T) {
 	}
 	runtime.KeepAlive(m)
 }
+
+// What a key did is said before an older warning, and a newer warning before that.
+func TestAnswerToAKey(t *testing.T) {
+	m, _ := practising(t, demoSettings())
+	s := sung(t, m, round.PartThinking, 3)
+	s.Notices = []practice.Notice{{Time: s.Time - 1, Warning: round.SoundLost, Text: "20 ms of sound were lost."}}
+	m.Update(snapshotMsg{m.live, s})
+	says := func(want string) {
+		t.Helper()
+		if text, _ := m.warning(); text != want {
+			t.Errorf("says %q, want %q", text, want)
+		}
+	}
+	says("! 20 ms of sound were lost.")
+	s.Time += 0.1
+	s.View.Misheard = true
+	m.Update(snapshotMsg{m.live, s})
+	says(misheardText)
+	s.View.Sound, s.View.Sounding, s.View.SoundFor = round.Sound{What: round.KeySound}, "the key note C", 0.05
+	m.Update(snapshotMsg{m.live, s})
+	says("You hear the key note C.")
+	s.Notices = append(s.Notices, practice.Notice{Time: s.Time, Warning: round.NotSounded, Text: "Nothing sounds."})
+	m.Update(snapshotMsg{m.live, s})
+	says("! Nothing sounds.")
+	verdict := demoVerdict(t, m)
+	result := *verdict.Result
+	result.Journal = "Kept as round 12."
+	verdict.Result = &result
+	m.Update(snapshotMsg{m.live, verdict})
+	marked := verdict
+	again := result
+	again.Journal = "Round 12 is marked."
+	marked.Result, marked.View.Misheard = &again, true
+	marked.Notices = []practice.Notice{{Time: marked.Time - 1, Warning: round.SoundLost, Text: "20 ms of sound were lost."}}
+	m.Update(snapshotMsg{m.live, marked})
+	says("Round 12 is marked.")
+}
+
+// The plan can be read while the phrase is sung, without covering the page.
+func TestPlanInATake(t *testing.T) {
+	m, _ := practising(t, demoSettings())
+	for _, size := range sizesAtHand {
+		for _, part := range []round.Part{round.PartTake1, round.PartTake2} {
+			m.Update(tea.WindowSizeMsg{Width: size.width, Height: size.height})
+			s := singing(t, m, part)
+			m.Update(snapshotMsg{m.live, s})
+			before := m.View()
+			s.Plan = somePlan()
+			m.Update(snapshotMsg{m.live, s})
+			with := m.View()
+			if a, b := head(before, size.height-2), head(with, size.height-2); a != b || !strings.Contains(with, "Next: five notes with one leap") {
+				t.Errorf("%v at %s:\n%s", part, size.name, with)
+			}
+		}
+	}
+}
+
+// At a verdict the plan stands once, and why at the end of what is told.
+func TestPlanAtTheVerdict(t *testing.T) {
+	m, _ := practising(t, demoSettings())
+	m.Update(tea.WindowSizeMsg{Width: 120, Height: 60})
+	s := demoVerdict(t, m)
+	s.Plan = somePlan()
+	m.Update(snapshotMsg{m.live, s})
+	screen := m.View()
+	if strings.Count(screen, s.Plan.Text) != 1 || !strings.Contains(screen, "Why that comes next\n  - "+s.Plan.Why[0]) {
+		t.Errorf("the plan does not stand once with its reasons:\n%s", screen)
+	}
+}

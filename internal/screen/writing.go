@@ -279,7 +279,7 @@ func (m *model) writingPane(v round.View, width, rows int) []string {
 func (m *model) belowWriting(v round.View, width, rows int) []string {
 	const above = 4 // lines of what is written and how it is read
 	switch {
-	case m.shape(v) > 0:
+	case m.shape(v) > 0 && (m.width >= panelBeside || m.shapeCovers(v)):
 		return m.shapePane(v, width, rows-above)
 	case m.keys && m.width < panelBeside:
 		return m.keysPanel(v, width, rows-above)
