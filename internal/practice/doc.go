@@ -15,6 +15,11 @@
 // The machine is run a settling time behind the newest sound, so that voice, keys and bar lines reach it in the order in which
 // they happened, whichever device is the slowest.
 //
+// # Plans
+//
+// A Planner proposes each round: a sentence, its reasons, and where wanted a key. It works beside the session's goroutine; a key is taken between
+// rounds alone, and one that comes too late changes nothing.
+//
 // # Files
 //
 // Each round has a folder of its own in the session's folder: take1.wav and take2.wav, written in blocks of half a second,
