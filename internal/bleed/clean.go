@@ -262,7 +262,7 @@ func (t *cleaning) align() bool {
 	told := total(t.mask) > 0
 	t.w = t.mask
 	if !told {
-		t.w = steadyWeights(t.y)
+		t.w = steadyWeights(framePowers(t.y), levelFrame, len(t.y))
 	}
 	if !t.opt.StartUnknown && t.recall() {
 		return true
@@ -274,7 +274,7 @@ func (t *cleaning) align() bool {
 	if total(t.mask) >= leastFreeTime*WorkRate {
 		t.w = t.mask
 	}
-	t.at = refineAlignment(t.y, t.x, t.w, t.at, t.opt.SkewKnown, skewRounds)
+	t.at = refineAlignment(t.y, t.x, t.w, WorkRate, t.at, t.opt.SkewKnown, skewRounds)
 	t.u = warp(t.x, t.at.skew, t.at.delay, len(t.y))
 	if t.opt.StartUnknown && t.recall() { // it needs the delay that was found
 		return true
@@ -334,7 +334,7 @@ func (t *cleaning) remove() Result {
 func (t *cleaning) fit(extra [][]float64) {
 	t.extra = extra
 	refs := append([][]float64{t.u}, extra...)
-	t.h = fitPath(refs, t.y, t.w, pathTaps, pathSteps)
+	t.h = fitPath(refs, t.y, t.w, nil, pathTaps, pathSteps)
 	t.fixed = convolve(refs, t.h)
 }
 

@@ -3,6 +3,8 @@ package bleed
 import (
 	"math"
 	"math/bits"
+
+	"larkhand/internal/fft"
 )
 
 // Constants of the delay search.
@@ -57,31 +59,31 @@ type correlation struct {
 // cross-correlation with phase transform (Knapp and Carter 1976), with the sign of the path left open.
 func findDelay(y, x []float64, first, last int) correlation {
 	n := powerOfTwo(max(len(y)+len(x), 1024))
-	f := newRealFFT(n)
+	f := fft.NewConvolver(n)
 	ys, xs := make([]complex128, n/2), make([]complex128, n/2)
 	frame := make([]float64, n)
 	copy(frame, y)
-	f.forward(ys, frame)
+	f.Forward(ys, frame)
 	clear(frame)
 	copy(frame, x)
-	f.forward(xs, frame)
+	f.Forward(xs, frame)
 	low, high := int(phatLowHz*float64(n)/WorkRate), int(phatHighHz*float64(n)/WorkRate)
 	mean := 0.0
-	for k := range ys {
-		if k < low || k > high {
-			ys[k] = 0
+	for i := range ys {
+		if k := f.Bin(i); k < low || k > high {
+			ys[i] = 0
 			continue
 		}
-		ys[k] *= complex(real(xs[k]), -imag(xs[k]))
-		mean += magnitude(ys[k])
+		ys[i] *= complex(real(xs[i]), -imag(xs[i]))
+		mean += magnitude(ys[i])
 	}
 	floor := phatFloor * mean / float64(high-low+1)
-	for k := low; k <= high; k++ {
-		if m := magnitude(ys[k]); m > 0 {
-			ys[k] /= complex(m+floor, 0)
+	for i, v := range ys {
+		if m := magnitude(v); m > 0 {
+			ys[i] = complex(real(v)/(m+floor), imag(v)/(m+floor))
 		}
 	}
-	f.inverse(frame, ys)
+	f.Inverse(frame, ys)
 	best, height, power := first, 0.0, 0.0
 	for lag := first; lag <= last; lag++ {
 		v := math.Abs(frame[(lag+n)%n])

@@ -1,14 +1,19 @@
 package bleed
 
-import "math"
+import (
+	"math"
+
+	"larkhand/internal/resample"
+)
 
 // Constants of the search for voice-free stretches; own choices, checked on simulated takes.
 const (
-	searchTaps     = 2048
+	searchRate     = WorkRate / 2 // Hz: voices are loud below 4 kHz, and half the samples take half the time
+	searchFrame    = levelFrame * searchRate / WorkRate
+	searchTaps     = 2048 * searchRate / WorkRate // 0.13 s
 	searchRounds   = 3
 	searchSteps    = 15
 	freeSkewRounds = 2     // more find no more voice-free stretches; the skew is refined on them afterwards
-	weightFrame    = 320   // samples
 	weightFloor    = 1e-3  // of the mean frame power; below, frames count no more
 	quietDB        = 22.0  // what is left lies that far below the voice where nobody sings
 	voiceShare     = 0.9   // quantile of the frame power that stands for the voice
@@ -21,27 +26,35 @@ const (
 // the power of what is left (iteratively reweighted least squares, the likelihood of noise that changes its level), and what
 // is left is quiet there. The alignment improves on the way. The last weights are returned.
 func (t *cleaning) findFree() []float64 {
-	w := steadyWeights(t.y)
-	t.at = refineAlignment(t.y, t.x, w, t.at, t.opt.SkewKnown, freeSkewRounds)
-	u := warp(t.x, t.at.skew, t.at.delay, len(t.y))
-	left := t.y
+	y, x := atSearchRate(t.y), atSearchRate(t.x)
+	w := steadyWeights(powersOf(y, searchFrame), searchFrame, len(y))
+	const down = float64(searchRate) / WorkRate
+	at := refineAlignment(y, x, w, searchRate, alignment{t.at.skew, t.at.delay * down}, t.opt.SkewKnown, freeSkewRounds)
+	t.at = alignment{at.skew, at.delay / down}
+	u := warp(x, at.skew, at.delay, len(y))
+	var powers []float64
+	var h [][]float64
 	for range searchRounds {
-		h := fitPath([][]float64{u}, t.y, w, searchTaps, searchSteps)
-		left = subtract(t.y, convolve([][]float64{u}, h))
-		w = steadyWeights(left)
+		h = fitPath([][]float64{u}, y, w, h, searchTaps, searchSteps)
+		powers = powersOf(subtract(y, convolve([][]float64{u}, h)), searchFrame)
+		w = steadyWeights(powers, searchFrame, len(y))
 	}
-	t.setFree(quietStretches(left, u))
-	return w
+	t.setFree(quietStretches(powers, powersOf(u, searchFrame)))
+	return steadyWeights(powers, levelFrame, len(t.y))
 }
 
-// steadyWeights are one over the frame power, so that soft stretches count as much as loud ones.
-func steadyWeights(y []float64) []float64 {
-	powers := framePowers(y)
+// atSearchRate brings a signal from WorkRate to searchRate.
+func atSearchRate(x []float64) []float64 {
+	return resample.Whole[float64, float64](x, WorkRate, searchRate, passShare, resample.Short)
+}
+
+// steadyWeights are one over the power of frames of some samples, for n samples, so that soft stretches count as much as loud ones.
+func steadyWeights(powers []float64, frame, n int) []float64 {
 	floor := weightFloor*total(powers)/math.Max(1, float64(len(powers))) + leastPowerVal
-	w := make([]float64, len(y))
+	w := make([]float64, n)
 	for n := range w {
 		p := floor
-		if i := n / weightFrame; i < len(powers) {
+		if i := n / frame; i < len(powers) {
 			p += powers[i]
 		}
 		w[n] = floor / p
@@ -49,9 +62,8 @@ func steadyWeights(y []float64) []float64 {
 	return w
 }
 
-// quietStretches are where what is left of the take lies well below the voice while the backing sounds.
-func quietStretches(left, u []float64) []Span {
-	powers, heard := framePowers(left), framePowers(u)
+// quietStretches are where what is left of the take lies well below the voice while the backing sounds, by the powers of their frames.
+func quietStretches(powers, heard []float64) []Span {
 	limit := quantile(powers, voiceShare) * fromDB(-quietDB)
 	quiet := make([]bool, len(powers))
 	for i := range quiet {
@@ -68,8 +80,7 @@ func quietStretches(left, u []float64) []Span {
 			i++
 		}
 		if i-start >= leastStretch {
-			const frame = float64(levelFrame) / WorkRate
-			out = append(out, Span{float64(start) * frame, float64(i) * frame})
+			out = append(out, Span{float64(start) * LeftFrame, float64(i) * LeftFrame})
 		}
 	}
 	return out

@@ -65,7 +65,7 @@ func (t *cleaning) bends(powers [][]float64) bool {
 
 // heldOutLeft is the weighted energy that a path fitted with train leaves in test.
 func (t *cleaning) heldOutLeft(refs [][]float64, train, test []float64) float64 {
-	h := fitPath(refs, t.y, train, pathTaps, pathSteps)
+	h := fitPath(refs, t.y, train, nil, pathTaps, pathSteps)
 	return weightedEnergy(subtract(t.y, convolve(refs, h)), test) + leastPowerVal
 }
 
@@ -194,8 +194,8 @@ func (t *cleaning) doubtOfParts() float64 {
 		}
 	}
 	refs := append([][]float64{t.u}, t.extra...)
-	a := convolve(refs, fitPath(refs, t.y, even, pathTaps, pathSteps))
-	b := convolve(refs, fitPath(refs, t.y, odd, pathTaps, pathSteps))
+	a := convolve(refs, fitPath(refs, t.y, even, nil, pathTaps, pathSteps))
+	b := convolve(refs, fitPath(refs, t.y, odd, nil, pathTaps, pathSteps))
 	return math.Max(leastLeak, energy(subtract(a, b))/2/(energy(t.fixed)+leastPowerVal))
 }
 

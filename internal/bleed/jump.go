@@ -14,7 +14,7 @@ const (
 // rejoin looks for one place where the recording lost or gained samples, as it does in a dropout: all lags after it agree on
 // another value. It moves the reference from there on, keeps the path, and says whether that was so.
 func (t *cleaning) rejoin() bool {
-	lags := windowLags(t.y, t.fixed, t.w, true, jumpLags)
+	lags := windowLags(t.y, t.fixed, t.w, WorkRate, true, jumpLags)
 	lag, ok := tailLag(lags, float64(len(t.y))*(1-jumpTail))
 	if !ok || math.Abs(lag) < leastJump {
 		return false

@@ -3,6 +3,8 @@ package bleed
 import (
 	"math"
 	"slices"
+
+	"larkhand/internal/fft"
 )
 
 // tracking holds the two constants of a Kalman filter that decide how fast it follows, for blocks of referenceBlock samples.
@@ -34,7 +36,7 @@ type kalman struct {
 	paths        [][]complex128 // W, per partition
 	doubt        [][]float64    // C, per partition; bin 0 stands for the lowest and the highest bin
 	noise        []float64      // S
-	fft          *realFFT
+	fft          *fft.Convolver
 	frame        []float64
 	sum, errBins []complex128
 	gain, loss   []float64 // shared by the partitions: 1/D, and sum |X|^2 C
@@ -42,7 +44,7 @@ type kalman struct {
 
 // referenceBlocks holds the spectra of the last double blocks of the reference; several filters may share one.
 type referenceBlocks struct {
-	fft    *realFFT
+	fft    *fft.Convolver
 	newest int
 	bins   [][]complex128 // a ring
 	power  [][]float64
@@ -50,7 +52,7 @@ type referenceBlocks struct {
 }
 
 func newReferenceBlocks(block, parts int) *referenceBlocks {
-	x := &referenceBlocks{fft: newRealFFT(2 * block), frame: make([]float64, 2*block),
+	x := &referenceBlocks{fft: fft.NewConvolver(2 * block), frame: make([]float64, 2*block),
 		bins: make([][]complex128, parts), power: make([][]float64, parts)}
 	for p := range x.bins {
 		x.bins[p], x.power[p] = make([]complex128, block), make([]float64, block)
@@ -65,7 +67,7 @@ func (x *referenceBlocks) push(block []float64) {
 	copy(x.frame[n:], block)
 	x.newest = (x.newest + len(x.bins) - 1) % len(x.bins)
 	bins, pow := x.bins[x.newest], x.power[x.newest]
-	x.fft.forward(bins, x.frame)
+	x.fft.Forward(bins, x.frame)
 	for k, v := range bins {
 		pow[k] = power(v)
 	}
@@ -85,7 +87,7 @@ func newKalman(block, taps int, speed tracking) *kalman {
 	parts := (taps + block - 1) / block
 	k := &kalman{block: block, parts: parts, memory: math.Pow(speed.memory, float64(block)/referenceBlock),
 		paths: make([][]complex128, parts), doubt: make([][]float64, parts),
-		noise: make([]float64, block), fft: newRealFFT(2 * block), frame: make([]float64, 2*block),
+		noise: make([]float64, block), fft: fft.NewConvolver(2 * block), frame: make([]float64, 2*block),
 		sum: make([]complex128, block), errBins: make([]complex128, block), gain: make([]float64, block), loss: make([]float64, block)}
 	for p := range parts {
 		k.paths[p], k.doubt[p] = make([]complex128, block), make([]float64, block)
@@ -100,7 +102,7 @@ func (k *kalman) setPath(h []float64) {
 		if from := p * k.block; from < len(h) {
 			copy(k.frame[:k.block], h[from:])
 		}
-		k.fft.forward(k.paths[p], k.frame)
+		k.fft.Forward(k.paths[p], k.frame)
 	}
 }
 
@@ -118,7 +120,7 @@ func (k *kalman) setDoubt(c, ratio float64) {
 func (k *kalman) path() []float64 {
 	h := make([]float64, 0, k.parts*k.block)
 	for _, w := range k.paths {
-		k.fft.inverse(k.frame, w)
+		k.fft.Inverse(k.frame, w)
 		h = append(h, k.frame[:k.block]...)
 	}
 	return h
@@ -138,9 +140,9 @@ func (k *kalman) step(x *referenceBlocks, take, left []float64) {
 	clear(k.sum)
 	for p := range k.paths {
 		bins, _ := x.at(p)
-		multiplyAdd(k.sum, bins, k.paths[p])
+		fft.MultiplyAdd(k.sum, bins, k.paths[p])
 	}
-	k.fft.inverse(k.frame, k.sum)
+	k.fft.Inverse(k.frame, k.sum)
 	for i, v := range k.frame[n:] {
 		left[i] = take[i] - v
 	}
@@ -152,7 +154,7 @@ func (k *kalman) learn(x *referenceBlocks, left []float64) {
 	n := k.block
 	clear(k.frame[:n])
 	copy(k.frame[n:], left)
-	k.fft.forward(k.errBins, k.frame)
+	k.fft.Forward(k.errBins, k.frame)
 	k.weigh(x)
 	for p := range k.paths {
 		bins, pow := x.at(p)
@@ -196,9 +198,9 @@ func (k *kalman) correct(path []complex128, doubt []float64, bins []complex128, 
 	}
 	mu := gain[0] * doubt[0]
 	sum[0] = complex(mu*real(bins[0])*real(e[0]), mu*imag(bins[0])*imag(e[0]))
-	k.fft.inverse(k.frame, sum)
+	k.fft.Inverse(k.frame, sum)
 	clear(k.frame[n:])
-	k.fft.forward(sum, k.frame)
+	k.fft.Forward(sum, k.frame)
 	for i, d := range sum {
 		w := path[i]
 		path[i] = complex(k.memory*real(w)+real(d), k.memory*imag(w)+imag(d))

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+
+	"larkhand/internal/resample"
 )
 
 // Constants of the backing known by ear.
@@ -115,7 +117,7 @@ func (r *repeats) refinePeriod() {
 		predicted := make([]float64, len(early))
 		copy(predicted[leadSamples:], early)
 		num, den := 0.0, 0.0
-		for _, l := range windowLags(r.y, predicted, free, true, skewLags) {
+		for _, l := range windowLags(r.y, predicted, free, WorkRate, true, skewLags) {
 			if passes := math.Floor((l.at - float64(r.from)) / r.period); passes >= 1 {
 				num += l.weight * passes * l.lag
 				den += l.weight * passes * passes
@@ -143,7 +145,7 @@ func (r *repeats) reference(passes int) []float64 {
 			if back == 0 && n+leadSamples < r.to || place < float64(r.from) || place >= float64(r.to) {
 				continue
 			}
-			sum += readAt(alone, place)
+			sum += resample.At(alone, place)
 			count++
 		}
 		if count > 0 {

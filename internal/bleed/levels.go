@@ -45,11 +45,14 @@ func measureLevels(bleed, left, w []float64) levels {
 }
 
 // framePowers is the mean power per levelFrame.
-func framePowers(x []float64) []float64 {
-	out := make([]float64, len(x)/levelFrame)
+func framePowers(x []float64) []float64 { return powersOf(x, levelFrame) }
+
+// powersOf is the mean power per frame of some samples.
+func powersOf(x []float64, frame int) []float64 {
+	out := make([]float64, len(x)/frame)
 	for i := range out {
-		part := x[i*levelFrame:][:levelFrame]
-		out[i] = dot(part, part) / levelFrame
+		part := x[i*frame:][:frame]
+		out[i] = dot(part, part) / float64(frame)
 	}
 	return out
 }

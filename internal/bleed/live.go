@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+
+	"larkhand/internal/resample"
 )
 
 // Constants of the live filters.
@@ -59,7 +61,7 @@ func NewLive(rate, maxBlock int, path Path) (*Live, error) {
 
 // SetPath starts both filters anew from a path, such as the one that Clean found in the count-in. What has been heard stays.
 func (l *Live) SetPath(path Path) error {
-	if math.IsNaN(path.Delay) || math.Abs(path.Delay) > liveBackSecs-skewLobes/float64(WorkRate) || math.Abs(path.Skew) > largestSkew {
+	if math.IsNaN(path.Delay) || math.Abs(path.Delay) > liveBackSecs-resample.Reach/float64(WorkRate) || math.Abs(path.Skew) > largestSkew {
 		return errors.New("bleed: the path's delay must lie within a second and its skew within 500 parts in a million: learn it anew from a count-in")
 	}
 	l.skew, l.delay = path.Skew, path.Delay*WorkRate
@@ -87,8 +89,8 @@ func (l *Live) Write(dst []float32, mic, backing []float32) []float32 {
 	if len(mic) != len(backing) || len(mic) > l.maxBlock {
 		panic(fmt.Sprintf("bleed: blocks of %d and %d samples, want two of the same length up to %d", len(mic), len(backing), l.maxBlock))
 	}
-	l.micIn = l.mic.write(l.micIn, mic)
-	l.backIn = l.back.write(l.backIn, backing)
+	l.micIn = l.mic.Write(l.micIn, mic)
+	l.backIn = l.back.Write(l.backIn, backing)
 	used := 0
 	for len(l.micIn)-used >= LiveBlock {
 		copy(l.in, l.micIn[used:])
@@ -103,7 +105,7 @@ func (l *Live) Write(dst []float32, mic, backing []float32) []float32 {
 // block cleans the samples in l.in.
 func (l *Live) block(dst []float32) []float32 {
 	for i := range l.ref {
-		l.ref[i] = readAt(l.backIn, (1+l.skew)*float64(l.done+i)-l.delay-float64(l.backBase))
+		l.ref[i] = resample.At(l.backIn, (1+l.skew)*float64(l.done+i)-l.delay-float64(l.backBase))
 	}
 	l.x.push(l.ref)
 	l.slow.step(l.x, l.in, l.left)

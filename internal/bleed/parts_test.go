@@ -2,10 +2,20 @@ package bleed
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"pgregory.net/rapid"
 )
+
+func noise(n int, seed uint64) []float64 {
+	rng := rand.New(rand.NewPCG(seed, 1))
+	x := make([]float64, n)
+	for i := range x {
+		x[i] = rng.NormFloat64()
+	}
+	return x
+}
 
 func TestResamplerKeepsTonesInPlace(t *testing.T) {
 	for _, rate := range []int{16000, 22050, 44100, 48000, 96000} {
@@ -32,12 +42,12 @@ func TestResamplerInAnyBlocks(t *testing.T) {
 	x := toSingle(noise(6000, 8))
 	rapid.Check(t, func(t *rapid.T) {
 		rate := rapid.SampledFrom([]int{16000, 22050, 44100, 48000}).Draw(t, "rate")
-		whole := newRateConverter(rate, len(x)).write(nil, x)
+		whole := newRateConverter(rate, len(x)).Write(nil, x)
 		c, rest := newRateConverter(rate, 700), x
 		var parts []float64
 		for len(rest) > 0 {
 			n := min(len(rest), rapid.IntRange(1, 700).Draw(t, "block"))
-			parts, rest = c.write(parts, rest[:n]), rest[n:]
+			parts, rest = c.Write(parts, rest[:n]), rest[n:]
 		}
 		if len(parts) != len(whole) {
 			t.Fatalf("%d samples in blocks, %d at once", len(parts), len(whole))
@@ -114,7 +124,7 @@ func TestLeastSquaresFindThePath(t *testing.T) {
 				w[n], y[n] = 0, 100*math.Sin(float64(n))
 			}
 		}
-		got := fitPath([][]float64{x}, y, w, taps, 60)[0]
+		got := fitPath([][]float64{x}, y, w, nil, taps, 60)[0]
 		wrong, all := 0.0, 0.0
 		for k := range h {
 			wrong += (got[k] - h[k]) * (got[k] - h[k])

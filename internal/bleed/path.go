@@ -1,6 +1,10 @@
 package bleed
 
-import "math"
+import (
+	"math"
+
+	"larkhand/internal/fft"
+)
 
 // Constants of the least-squares path, chosen on simulated rooms.
 const (
@@ -19,15 +23,30 @@ const (
 //	sum w(n) [a*(y - sum h_i*x_i)](n)^2 + ridge |x|^2 |h|^2
 //
 // where a is the whitening filter of y. w weights the samples (0: someone may sing). The weights make the normal equations
-// non-Toeplitz, so they are solved by preconditioned conjugate gradients with products by overlap-save transforms.
-func fitPath(refs [][]float64, y, w []float64, taps, steps int) [][]float64 {
+// non-Toeplitz, so they are solved by preconditioned conjugate gradients with products by overlap-save transforms. start is where they begin, such as
+// the paths of a fit with other weights; nil: at zero.
+func fitPath(refs [][]float64, y, w []float64, start [][]float64, taps, steps int) [][]float64 {
 	a := whitener(y, w)
+	from, to := neededFor(w, taps)
 	white := make([][]float64, len(refs))
 	for i, x := range refs {
-		white[i] = filterFIR(a, x)
+		white[i] = filterFIR(a, x, from, to)
 	}
 	s := newNormalEquations(white, settled(w), taps)
-	return s.solve(filterFIR(a, y), steps)
+	return s.solve(filterFIR(a, y, from, to), start, steps)
+}
+
+// neededFor is from which to which sample the blocks with weight reach.
+func neededFor(w []float64, taps int) (from, to int) {
+	to = len(w)
+	for from < to && w[from] == 0 {
+		from++
+	}
+	for to > from && w[to-1] == 0 {
+		to--
+	}
+	hop := (blockPerTaps - 1) * taps
+	return max(0, from/hop*hop-taps), min(len(w), (to+hop-1)/hop*hop)
 }
 
 // settled is w without the samples after a stretch without weight that the whitening filter still mixes with it.
@@ -85,14 +104,14 @@ func whitener(y, w []float64) []float64 {
 	return a
 }
 
-// filterFIR is a*x with silence before x.
-func filterFIR(a, x []float64) []float64 {
+// filterFIR is a*x with silence before x, from one sample to another; 0 elsewhere.
+func filterFIR(a, x []float64, from, to int) []float64 {
 	y := make([]float64, len(x))
 	reversed := make([]float64, len(a))
 	for i, v := range a {
 		reversed[len(a)-1-i] = v
 	}
-	for n := range y {
+	for n := from; n < to; n++ {
 		if n >= len(a)-1 {
 			y[n] = dot(reversed, x[n-len(a)+1:][:len(a)])
 			continue
@@ -107,39 +126,35 @@ func filterFIR(a, x []float64) []float64 {
 // normalEquations multiplies by sum w x x^T + ridge without forming the matrix.
 type normalEquations struct {
 	taps, hop            int
-	fft                  *realFFT
-	starts               []int            // first output sample of each block that has weight
-	spectra              [][][]complex128 // [block][reference] of hop+taps samples, the first taps of them before the block
+	fft                  *fft.Convolver // of hop+taps samples
+	pair                 *fft.Pair
+	starts               [][2]int         // first output sample of each two blocks that have weight; one at the end of w has none
+	spectra              [][][]complex128 // [two blocks][reference], the first taps samples of each before the block
 	weights              []float64
 	lambda               []float64   // per reference
-	precond              [][]float64 // per reference, 1/(power + lambda) of the packed bins
+	precond              [][]float64 // per reference, 1/(power + lambda) by the places of a spectrum
 	frame                []float64
-	bins, sum            []complex128
+	bins                 []complex128
+	blocks               []complex128   // work space for two blocks
 	directions, products [][]complex128 // work space of apply, per reference
 }
 
 func newNormalEquations(refs [][]float64, w []float64, taps int) *normalEquations {
 	n := blockPerTaps * taps
-	s := &normalEquations{taps: taps, hop: n - taps, fft: newRealFFT(n), weights: w,
-		frame: make([]float64, n), bins: make([]complex128, n/2), sum: make([]complex128, n/2),
+	s := &normalEquations{taps: taps, hop: n - taps, fft: fft.NewConvolver(n), pair: fft.NewPair(n), weights: w,
+		frame: make([]float64, n), bins: make([]complex128, n/2), blocks: make([]complex128, n),
 		lambda: make([]float64, len(refs)), precond: make([][]float64, len(refs))}
 	for i := range s.precond {
 		s.precond[i] = make([]float64, n/2)
 	}
-	for start := 0; start < len(w); start += s.hop {
-		share := total(w[start:min(start+s.hop, len(w))])
-		if share == 0 {
-			continue
-		}
-		s.starts = append(s.starts, start)
+	shares := s.findBlocks()
+	for b, at := range s.starts {
 		spectra := make([][]complex128, len(refs))
 		for i, x := range refs {
-			spectra[i] = make([]complex128, n/2)
-			cut(s.frame, x, start-taps)
-			s.fft.forward(spectra[i], s.frame)
-			for k, v := range spectra[i] {
-				s.precond[i][k] += share / float64(n) * power(v)
-			}
+			spectra[i] = make([]complex128, n)
+			cutTwo(spectra[i], x, at[0]-taps, at[1]-taps)
+			s.pair.Forward(spectra[i])
+			fft.PairPowers(s.precond[i], spectra[i], shares[b][0]/float64(n), shares[b][1]/float64(n))
 		}
 		s.spectra = append(s.spectra, spectra)
 	}
@@ -152,10 +167,33 @@ func newNormalEquations(refs [][]float64, w []float64, taps int) *normalEquation
 	return s
 }
 
-// solve runs the conjugate gradients from zero (Hestenes and Stiefel 1952; Shewchuk 1994, B3).
-func (s *normalEquations) solve(y []float64, steps int) [][]float64 {
+// findBlocks fills in starts and returns the weight of each block.
+func (s *normalEquations) findBlocks() (shares [][2]float64) {
+	second := false
+	for start := 0; start < len(s.weights); start += s.hop {
+		share := total(s.weights[start:min(start+s.hop, len(s.weights))])
+		switch {
+		case share == 0:
+			continue
+		case second:
+			s.starts[len(s.starts)-1][1], shares[len(shares)-1][1] = start, share
+		default:
+			s.starts, shares = append(s.starts, [2]int{start, len(s.weights)}), append(shares, [2]float64{share, 0})
+		}
+		second = !second
+	}
+	return shares
+}
+
+// solve runs the conjugate gradients (Hestenes and Stiefel 1952; Shewchuk 1994, B3).
+func (s *normalEquations) solve(y []float64, start [][]float64, steps int) [][]float64 {
 	h, r := s.zeros(), s.correlate(y)
 	z, p, ap := s.zeros(), s.zeros(), s.zeros()
+	if start != nil {
+		copyAll(h, start)
+		s.apply(ap, h)
+		addAll(r, -1, ap)
+	}
 	s.condition(z, r)
 	copyAll(p, z)
 	rz := dotAll(r, z)
@@ -191,9 +229,9 @@ func (s *normalEquations) zeros() [][]float64 {
 // correlate is sum w(n) y(n) x_i(n-k).
 func (s *normalEquations) correlate(y []float64) [][]float64 {
 	sums := s.spectraLike()
-	for b, start := range s.starts {
-		cut(s.frame, y, start-s.taps)
-		s.backward(sums, b, start)
+	for b, at := range s.starts {
+		cutTwo(s.blocks, y, at[0]-s.taps, at[1]-s.taps)
+		s.backward(sums, b, 1)
 	}
 	out := s.zeros()
 	s.toTaps(out, sums)
@@ -205,22 +243,21 @@ func (s *normalEquations) apply(dst, p [][]float64) {
 	if s.directions == nil {
 		s.directions, s.products = s.spectraLike(), s.spectraLike()
 	}
-	forward, sums := s.directions, s.products
 	for i := range p {
-		clear(sums[i])
+		clear(s.products[i])
 		clear(s.frame)
 		copy(s.frame, p[i])
-		s.fft.forward(forward[i], s.frame)
+		s.fft.Forward(s.directions[i], s.frame)
 	}
-	for b, start := range s.starts {
-		clear(s.sum)
+	for b := range s.starts {
+		clear(s.blocks)
 		for i := range p {
-			multiplyAdd(s.sum, s.spectra[b][i], forward[i])
+			fft.MultiplyAddPair(s.blocks, s.spectra[b][i], s.directions[i])
 		}
-		s.fft.inverse(s.frame, s.sum)
-		s.backward(sums, b, start)
+		s.pair.Inverse(s.blocks)
+		s.backward(s.products, b, 1/float64(len(s.blocks)))
 	}
-	s.toTaps(dst, sums)
+	s.toTaps(dst, s.products)
 	for i := range dst {
 		for k := range dst[i] {
 			dst[i][k] += s.lambda[i] * p[i][k]
@@ -228,25 +265,35 @@ func (s *normalEquations) apply(dst, p [][]float64) {
 	}
 }
 
-// backward weights the block in s.frame and adds its correlation with the references to sums.
-func (s *normalEquations) backward(sums [][]complex128, b, start int) {
-	clear(s.frame[:s.taps])
-	for i := range s.hop {
-		if n := start + i; n < len(s.weights) {
-			s.frame[s.taps+i] *= s.weights[n]
-		} else {
-			s.frame[s.taps+i] = 0
+// backward weights the two blocks in s.blocks, scales them and adds their correlation with the references to sums.
+func (s *normalEquations) backward(sums [][]complex128, b int, scale float64) {
+	first, second := s.weightsFrom(s.starts[b][0]), s.weightsFrom(s.starts[b][1])
+	clear(s.blocks[:s.taps])
+	out := s.blocks[s.taps:]
+	for i := range out {
+		w, v := 0.0, 0.0
+		if i < len(first) {
+			w = scale * first[i]
 		}
+		if i < len(second) {
+			v = scale * second[i]
+		}
+		out[i] = complex(w*real(out[i]), v*imag(out[i]))
 	}
-	s.fft.forward(s.bins, s.frame)
+	s.pair.Forward(s.blocks)
 	for i := range sums {
-		multiplyConjAdd(sums[i], s.spectra[b][i], s.bins)
+		fft.CorrelatePairAdd(sums[i], s.spectra[b][i], s.blocks)
 	}
+}
+
+// weightsFrom are the weights of the block that begins at a sample.
+func (s *normalEquations) weightsFrom(start int) []float64 {
+	return s.weights[start:min(start+s.hop, len(s.weights))]
 }
 
 func (s *normalEquations) toTaps(dst [][]float64, sums [][]complex128) {
 	for i := range dst {
-		s.fft.inverse(s.frame, sums[i])
+		s.fft.Inverse(s.frame, sums[i])
 		copy(dst[i], s.frame[:s.taps])
 	}
 }
@@ -256,11 +303,11 @@ func (s *normalEquations) condition(dst, r [][]float64) {
 	for i := range r {
 		clear(s.frame)
 		copy(s.frame, r[i])
-		s.fft.forward(s.bins, s.frame)
+		s.fft.Forward(s.bins, s.frame)
 		for k, v := range s.precond[i] {
 			s.bins[k] = complex(real(s.bins[k])*v, imag(s.bins[k])*v)
 		}
-		s.fft.inverse(s.frame, s.bins)
+		s.fft.Inverse(s.frame, s.bins)
 		copy(dst[i], s.frame[:s.taps])
 	}
 }
@@ -278,27 +325,47 @@ func convolve(refs, h [][]float64) []float64 {
 	taps := len(h[0])
 	n := powerOfTwo(max(blockPerTaps*taps, 64))
 	hop := n - taps
-	f, frame := newRealFFT(n), make([]float64, n)
-	bins, sum := make([]complex128, n/2), make([]complex128, n/2)
+	f, p, frame := fft.NewConvolver(n), fft.NewPair(n), make([]float64, n)
+	bins, sum := make([]complex128, n), make([]complex128, n)
 	paths := make([][]complex128, len(h))
 	for i := range h {
 		paths[i] = make([]complex128, n/2)
 		clear(frame)
 		copy(frame, h[i])
-		f.forward(paths[i], frame)
+		f.Forward(paths[i], frame)
 	}
 	out := make([]float64, len(refs[0]))
-	for start := 0; start < len(out); start += hop {
+	for start := 0; start < len(out); start += 2 * hop {
 		clear(sum)
 		for i, x := range refs {
-			cut(frame, x, start-taps)
-			f.forward(bins, frame)
-			multiplyAdd(sum, bins, paths[i])
+			cutTwo(bins, x, start-taps, start+hop-taps)
+			p.Forward(bins)
+			fft.MultiplyAddPair(sum, bins, paths[i])
 		}
-		f.inverse(frame, sum)
-		copy(out[start:], frame[taps:])
+		p.Inverse(sum)
+		first := out[start:min(start+hop, len(out))]
+		second := out[min(start+hop, len(out)):min(start+2*hop, len(out))]
+		for i := range first {
+			first[i] = real(sum[taps+i]) / float64(n)
+		}
+		for i := range second {
+			second[i] = imag(sum[taps+i]) / float64(n)
+		}
 	}
 	return out
+}
+
+// cutTwo copies x from two places on, with silence where x has nothing: the real and the imaginary parts of dst.
+func cutTwo(dst []complex128, x []float64, first, second int) {
+	at := func(i int) float64 {
+		if i < 0 || i >= len(x) {
+			return 0
+		}
+		return x[i]
+	}
+	for i := range dst {
+		dst[i] = complex(at(first+i), at(second+i))
+	}
 }
 
 // cut copies x from a place on, with silence where x has nothing.
@@ -314,26 +381,6 @@ func cut(dst, x []float64, from int) {
 		return
 	}
 	copy(dst, x[from:])
-}
-
-// multiplyAdd adds the product of two packed spectra.
-func multiplyAdd(dst, a, b []complex128) {
-	a, b = a[:len(dst)], b[:len(dst)]
-	dst[0] += complex(real(a[0])*real(b[0]), imag(a[0])*imag(b[0]))
-	for k := 1; k < len(dst); k++ {
-		x, y := a[k], b[k]
-		dst[k] += complex(real(x)*real(y)-imag(x)*imag(y), real(x)*imag(y)+imag(x)*real(y))
-	}
-}
-
-// multiplyConjAdd adds the product of conj(a) and b, packed spectra.
-func multiplyConjAdd(dst, a, b []complex128) {
-	a, b = a[:len(dst)], b[:len(dst)]
-	dst[0] += complex(real(a[0])*real(b[0]), imag(a[0])*imag(b[0]))
-	for k := 1; k < len(dst); k++ {
-		x, y := a[k], b[k]
-		dst[k] += complex(real(x)*real(y)+imag(x)*imag(y), real(x)*imag(y)-imag(x)*real(y))
-	}
 }
 
 func power(c complex128) float64 { return real(c)*real(c) + imag(c)*imag(c) }

@@ -24,7 +24,7 @@ func (t *cleaning) recall() bool {
 	}
 	u := warp(t.x, t.at.skew, t.at.delay, len(t.y))
 	predicted := convolve([][]float64{u}, [][]float64{p.Taps})
-	lags := windowLags(t.y, predicted, t.w, true, recallLags)
+	lags := windowLags(t.y, predicted, t.w, WorkRate, true, recallLags)
 	offset, _, _, ok := robustLine(lags)
 	if !ok {
 		t.at = alignment{skew: skew, delay: delay}
@@ -54,9 +54,9 @@ func (t *cleaning) recall() bool {
 
 // findQuiet looks for the voice-free stretches by what the path in use leaves.
 func (t *cleaning) findQuiet() {
-	left := subtract(t.y, t.fixed)
-	t.setFree(quietStretches(left, t.u))
-	t.w, t.found = steadyWeights(left), true
+	powers := framePowers(subtract(t.y, t.fixed))
+	t.setFree(quietStretches(powers, framePowers(t.u)))
+	t.w, t.found = steadyWeights(powers, levelFrame, len(t.y)), true
 	if total(t.mask) >= leastFreeTime*WorkRate {
 		t.w = t.mask
 	}
@@ -65,7 +65,7 @@ func (t *cleaning) findQuiet() {
 // recalledGain is the take's bleed over the predicted one, amplitude ratio: least squares in high frequencies, as the lags are found, weighted
 // by one over the power of the take so that singing counts little.
 func (t *cleaning) recalledGain(predicted []float64) float64 {
-	w := steadyWeights(t.y)
+	w := steadyWeights(framePowers(t.y), levelFrame, len(t.y))
 	num, den := 0.0, leastPowerVal
 	for n := 1; n < len(predicted); n++ {
 		dy, dp := t.y[n]-t.y[n-1], predicted[n]-predicted[n-1]

@@ -3,15 +3,16 @@ package bleed
 import (
 	"math"
 	"slices"
+
+	"larkhand/internal/fft"
+	"larkhand/internal/resample"
 )
 
 // Constants of the clock skew's estimate, chosen on simulated rooms.
 const (
 	skewRounds    = 6
-	skewWindow    = 2 * WorkRate
-	skewHop       = WorkRate
-	skewLags      = 40 // samples to either side
-	skewFrame     = 1 << 15
+	skewWindow    = 2    // s; a new one begins every second
+	skewLags      = 40   // samples to either side
 	skewFine      = 16   // places between two lags that are tried
 	skewLobe      = 8    // zero crossings on each side of the interpolator between lags
 	sungWeight    = 0.05 // of windows in which someone may sing, from the second round on
@@ -35,14 +36,14 @@ type alignment struct {
 }
 
 // refineAlignment finds the clock skew by repeated fits (Pawig, Enzner and Vary 2010; the lag against time is a robust straight
-// line). w weights the samples, free is the share of weight from which a window counts as free of voice.
-func refineAlignment(y, x []float64, w []float64, at alignment, knownSkew bool, rounds int) alignment {
+// line) of y and x at a rate in Hz. w weights the samples, free is the share of weight from which a window counts as free of voice.
+func refineAlignment(y, x []float64, w []float64, rate int, at alignment, knownSkew bool, rounds int) alignment {
 	gain, last := firstGain, 0.0
 	for round := range rounds {
 		u := warp(x, at.skew, at.delay, len(y))
-		h := fitPath([][]float64{u}, y, w, alignTaps, alignSteps)
+		h := fitPath([][]float64{u}, y, w, nil, alignTaps*rate/WorkRate, alignSteps)
 		predicted := convolve([][]float64{u}, h)
-		lags := windowLags(y, predicted, w, round > 0, skewLags)
+		lags := windowLags(y, predicted, w, rate, round > 0, skewLags)
 		offset, slope, centre, ok := robustLine(lags)
 		if !ok {
 			break
@@ -69,14 +70,15 @@ func refineAlignment(y, x []float64, w []float64, at alignment, knownSkew bool, 
 // windowLag is how much the take is behind its prediction around one moment.
 type windowLag struct{ at, lag, weight float64 } // samples, samples, 0 to 1
 
-// windowLags correlates differences of take and prediction, which favours high frequencies, in overlapping windows.
-func windowLags(y, predicted, w []float64, withSung bool, reach int) []windowLag {
-	f := newRealFFT(skewFrame)
-	a, b := make([]complex128, skewFrame/2), make([]complex128, skewFrame/2)
-	product, frame := make([]complex128, skewFrame/2), make([]float64, skewFrame)
+// windowLags correlates differences of take and prediction, which favours high frequencies, in overlapping windows; all are at a rate in Hz.
+func windowLags(y, predicted, w []float64, rate int, withSung bool, reach int) []windowLag {
+	n := powerOfTwo(skewWindow*rate + reach)
+	f := fft.NewConvolver(n)
+	a, b := make([]complex128, n/2), make([]complex128, n/2)
+	product, frame := make([]complex128, n/2), make([]float64, n)
 	var out []windowLag
-	for start := 0; start+skewWindow/2 <= len(y); start += skewHop {
-		end := min(start+skewWindow, len(y))
+	for start := 0; start+skewWindow*rate/2 <= len(y); start += rate {
+		end := min(start+skewWindow*rate, len(y))
 		weight := sungWeight
 		if countPositive(w[start:end]) >= leastFree*float64(end-start) {
 			weight = 1
@@ -84,15 +86,15 @@ func windowLags(y, predicted, w []float64, withSung bool, reach int) []windowLag
 			continue
 		}
 		ey := difference(frame, y[start:end])
-		f.forward(a, frame)
+		f.Forward(a, frame)
 		eb := difference(frame, predicted[start:end])
-		f.forward(b, frame)
+		f.Forward(b, frame)
 		if ey == 0 || eb == 0 {
 			continue
 		}
 		clear(product)
-		multiplyConjAdd(product, b, a)
-		f.inverse(frame, product)
+		fft.MultiplyConjAdd(product, b, a)
+		f.Inverse(frame, product)
 		lag, height := finePeak(frame, reach)
 		rho := math.Max(0, height/math.Sqrt(ey*eb))
 		if math.Abs(lag) < float64(reach-1) {
@@ -127,7 +129,7 @@ func finePeak(r []float64, reach int) (lag, height float64) {
 		sum := 0.0
 		for i := best - skewLobe; i <= best+skewLobe; i++ {
 			d := place - float64(i)
-			sum += at(i) * sinc(d) * (0.5 + 0.5*math.Cos(math.Pi*d/(skewLobe+1)))
+			sum += at(i) * resample.Sinc(d) * (0.5 + 0.5*math.Cos(math.Pi*d/(skewLobe+1)))
 		}
 		return sum
 	}

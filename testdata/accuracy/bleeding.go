@@ -76,9 +76,13 @@ func bleedGoals(rows []trial.Row, g *goals) {
 	}
 	g.most("automatic gain or a dropout: takes neither marked nor refused", usual.percent(), 0, percentFormat)
 	g.most("- and with more notes wrong than in the clean voice", unsaid.percent(), 0, percentFormat)
-	takes, work := 0, 0.0
+	takes, work, blind, blindWork := 0, 0.0, 0, 0.0
 	for _, row := range rows {
 		takes, work = takes+row.Takes, work+row.CPU
+		if row.Condition.Blind {
+			blind, blindWork = blind+row.Takes, blindWork+row.CPU
+		}
 	}
-	g.most("taking the loop out of a take of about 27 s, s of one core", work/float64(max(takes, 1)), afterTarget, rateFormat)
+	g.most("taking the loop out of a take of about 27 s, s of processor time of its thread", work/float64(max(takes, 1)), afterTarget, rateFormat)
+	g.most("- where the voice-free stretch is not told", blindWork/float64(max(blind, 1)), afterTarget, rateFormat)
 }

@@ -7,7 +7,6 @@ import (
 	"runtime"
 	"strings"
 	"sync"
-	"time"
 
 	"larkhand/internal/bleed"
 	"larkhand/internal/bleed/roomsim"
@@ -113,7 +112,7 @@ type Row struct {
 	BleedPower, LeftPower float64 // of the true bleed, before and after, sums over the sung parts
 	Predicted             []float64
 	True                  []float64 // residual over voice, dB, per take
-	Seconds, CPU          float64   // s of take and of work, other programs running
+	Seconds, CPU          float64   // s of take, and s of processor time that cleaning took
 }
 
 // Run measures every condition on every clip. The same seed gives the same table but for the time taken.
@@ -257,9 +256,8 @@ func take(s singing, c Condition, clip int, seed uint64) (outcome, error) {
 	silent := setup
 	silent.BleedDB, silent.AGC, silent.DropoutAt = math.Inf(-1), false, 0
 	quiet := silent.Record(s.samples, nil)
-	start := time.Now()
-	o.result, err = clean(rec.Take, loop, countIn, lead, c)
-	o.cpu, o.seconds = time.Since(start).Seconds(), float64(len(rec.Take))/roomsim.Rate
+	o.cpu = processorTime(func() { o.result, err = clean(rec.Take, loop, countIn, lead, c) })
+	o.seconds = float64(len(rec.Take)) / roomsim.Rate
 	if err != nil {
 		return o, fmt.Errorf("clip %s, %s: %w", s.id, c.Name, err)
 	}
