@@ -11,8 +11,8 @@ package front
 import (
 	"math"
 
-	"larkhand/voice/internal/fft"
-	"larkhand/voice/internal/resample"
+	"larkhand/internal/fft"
+	"larkhand/internal/resample"
 )
 
 // Hop is the time between frames in seconds.
@@ -32,6 +32,7 @@ const Candidates = 10
 const Bands = 12
 
 const (
+	chunk   = 4096          // samples at most that are taken in at once: bounds the work space
 	rate    = 16000         // Hz, for levels and spectrum
 	hop     = rate / 100    // samples
 	low     = rate / 2      // Hz, for pitch
@@ -77,8 +78,8 @@ func (f *Frame) HarmonicLevel(hz float64) float32 {
 
 // Analyser makes frames of one stream.
 type Analyser struct {
-	toRate *resample.Converter
-	toLow  *resample.Converter
+	toRate *resample.Converter[float32, float32]
+	toLow  *resample.Converter[float32, float32]
 	high   highPass
 
 	x, y         []float32 // samples at rate and at the low rate, from index baseX, baseY on
@@ -109,8 +110,8 @@ func New(inputRate int) *Analyser {
 	// Cuts: up to 5.8 kHz passes unharmed, nothing above 9 kHz folds back below 7 kHz; likewise half of these at the low rate.
 	const cut = 0.93
 	a := &Analyser{
-		toRate: resample.New(inputRate, rate, cut),
-		toLow:  resample.New(rate, low, cut),
+		toRate: resample.New[float32, float32](inputRate, rate, cut, resample.Short, chunk),
+		toLow:  resample.New[float32, float32](rate, low, cut, resample.Short, chunk),
 		high:   newHighPass(50, rate),
 		fftLow: fft.NewReal(nLow), fftHalf: fft.NewReal(nLow / 2), fftMel: fft.NewReal(winMel),
 		windowLow: hann(winLow), windowMel: hann(winMel),
@@ -127,7 +128,6 @@ func New(inputRate int) *Analyser {
 
 // Write takes in samples (full scale 1) and makes the frames that they complete.
 func (a *Analyser) Write(samples []float32) {
-	const chunk = 4096 // bounds the work space
 	for len(samples) > 0 {
 		k := min(chunk, len(samples))
 		a.block = a.toRate.Write(a.block[:0], samples[:k])

@@ -9,7 +9,7 @@ import (
 )
 
 // Against the transform of gonum v0.17.0.
-func TestAgainstGonum(t *testing.T) {
+func TestRealAgainstGonum(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 2))
 	for n := 8; n <= 4096; n *= 2 {
 		x := make([]float64, n)
@@ -53,7 +53,7 @@ func TestCosine(t *testing.T) {
 	}
 }
 
-func TestWrongLengthPanics(t *testing.T) {
+func TestRealWrongLengthPanics(t *testing.T) {
 	for name, f := range map[string]func(){
 		"not a power of two": func() { NewReal(1000) },
 		"short frame":        func() { NewReal(16).Power(make([]float64, 9), make([]float64, 15)) },
@@ -72,7 +72,7 @@ func TestWrongLengthPanics(t *testing.T) {
 	}
 }
 
-func TestNoAllocation(t *testing.T) {
+func TestRealAllocatesNothing(t *testing.T) {
 	r, x, d, c := NewReal(1024), make([]float64, 1024), make([]float64, 513), make([]float64, 1025)
 	if n := testing.AllocsPerRun(10, func() { r.Power(d, x); r.Cosine(d, c) }); n != 0 {
 		t.Errorf("%v allocations a call", n)

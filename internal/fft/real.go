@@ -1,20 +1,12 @@
-// Package fft transforms real frames of a power-of-two length.
-//
-// It is here for speed alone: on the sizes that voice needs (512 and 1024) it
-// is nearly three times as fast as the general transform of gonum, against which
-// its test checks it, and pitch tracking spends most of its time in transforms.
-// Non-goals: other lengths, complex input, an inverse with phase.
 package fft
 
 import (
 	"fmt"
 	"math"
-	"math/bits"
 	"math/cmplx"
 )
 
-// Real transforms real frames of one length. It owns its work space: one
-// value per goroutine.
+// Real gives the powers of real frames of one length, and cosine transforms, their values in order.
 type Real struct {
 	n        int            // length of the real frame
 	twiddles [][]complex128 // per stage of the half-length transform: w, w^2, w^3 for each group
@@ -26,9 +18,7 @@ type Real struct {
 
 // NewReal prepares transforms of length n, a power of two of at least 8.
 func NewReal(n int) *Real {
-	if n < 8 || bits.OnesCount(uint(n)) != 1 {
-		panic(fmt.Sprintf("fft: length %d, want a power of two of at least 8", n))
-	}
+	checkLength(n, 8)
 	h := n / 2
 	r := &Real{n: n, a: make([]complex128, h), b: make([]complex128, h), split: make([]complex128, h/2+1)}
 	for k := range r.split {
@@ -171,11 +161,4 @@ func firstStage(y, x, w []complex128, groups int) {
 		u0, u1, u2, u3 := butterfly(a, xb[p], xc[p], xd[p])
 		out[0], out[1], out[2], out[3] = u0, v[0]*u1, v[1]*u2, v[2]*u3
 	}
-}
-
-// butterfly is the discrete Fourier transform of four numbers.
-func butterfly(a, b, c, d complex128) (u0, u1, u2, u3 complex128) {
-	apc, amc, bpd, t := a+c, a-c, b+d, b-d
-	jt := complex(-imag(t), real(t))
-	return apc + bpd, amc - jt, apc - bpd, amc + jt
 }
