@@ -93,3 +93,45 @@ func BenchmarkSecond48000(b *testing.B) {
 		dst = c.Write(dst[:0], x)
 	}
 }
+
+// The long kernel in double precision keeps tones of its pass band to -60 dB and lets nothing fold back above -70 dB.
+func TestLongKernel(t *testing.T) {
+	for _, hz := range []float64{100, 1000, 6000} {
+		y := Whole[float32, float64](sine(48000, hz, 0.3), 48000, 16000, 0.93, Long)
+		for i := 400; i < len(y)-400; i++ {
+			if d := math.Abs(y[i] - 0.5*math.Sin(2*math.Pi*hz*float64(i)/16000)); d > 5e-4 {
+				t.Fatalf("tone of %g Hz: off by %.2g at sample %d", hz, d, i)
+			}
+		}
+	}
+	y := Whole[float32, float64](sine(48000, 9200, 0.3), 48000, 16000, 0.93, Long)
+	power := 0.0
+	for _, v := range y[400 : len(y)-400] {
+		power += v * v
+	}
+	if db := 10 * math.Log10(power/float64(len(y)-800)/0.125); db > -70 {
+		t.Errorf("tone of 9200 Hz: %.1f dB left", db)
+	}
+}
+
+// Between samples a tone is read as its formula says; on a sample the sample itself, and outside nothing.
+func TestAt(t *testing.T) {
+	x := make([]float64, 400)
+	tone := func(place float64) float64 { return math.Sin(2 * math.Pi * 0.3 * place) }
+	for i := range x {
+		x[i] = tone(float64(i))
+	}
+	for _, place := range []float64{50, 50.25, 123.4567, 200.999999} {
+		if got := At(x, place); math.Abs(got-tone(place)) > 1e-3 { // the kernel's ripple
+			t.Errorf("at %g: %g, want %g", place, got, tone(place))
+		}
+	}
+	if got := At(x, 77); math.Abs(got-x[77]) > 1e-12 {
+		t.Errorf("on sample 77: %g, want %g", got, x[77])
+	}
+	for _, place := range []float64{-Reach - 1, 400 + Reach, -1e9, 1e9} {
+		if got := At(x, place); got != 0 {
+			t.Errorf("at %g, outside: %g, want 0", place, got)
+		}
+	}
+}
