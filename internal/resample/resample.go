@@ -10,6 +10,7 @@ package resample
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Sample is what signals are made of. Filters are kept and sums are taken in the type of the output.
@@ -84,8 +85,10 @@ func (c *Converter[In, Out]) Write(dst []Out, src []In) []Out {
 		}
 		return dst
 	}
-	for _, v := range src {
-		c.history = append(c.history, Out(v))
+	n := len(c.history)
+	c.history = slices.Grow(c.history, len(src))[:n+len(src)]
+	for i, v := range src {
+		c.history[n+i] = Out(v)
 	}
 	for {
 		at := c.made * c.from / c.to // input sample at or before this output
