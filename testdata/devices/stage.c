@@ -116,7 +116,8 @@ int main(int argc, char **argv) {
     going = 1;
     while (!ended && frame < length) usleep(5000);
     FILE *f = fopen(argv[3], "wb");
-    if (!f || fwrite(heard, sizeof *heard, frame, f) != (size_t)frame || fclose(f)) fail("HEARD cannot be written");
+    size_t frames = frame; /* more may come meanwhile where it was told to end */
+    if (!f || fwrite(heard, sizeof *heard, frames, f) != frames || fclose(f)) fail("HEARD cannot be written");
     printf("xruns %d\n", (int)xruns);
     if (!ended) jack_client_close(client);
     return 0;

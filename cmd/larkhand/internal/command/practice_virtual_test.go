@@ -22,9 +22,12 @@ import (
 	"larkhand/internal/soundfile"
 )
 
-// twice is a phrase that is sung twice, from a moment on in s, with a rest between, and then played.
-func twice(phrase []float32, keys []int, from float64) scene {
-	const between, response, beat, length = 2.5, 2.2, 0.4, 0.3 // s; a take in free time ends after 1.5 s of silence
+// usualResponse is after which a phrase is played, s: a take in free time ends after 1.5 s of silence.
+const usualResponse = 2.2
+
+// twice is a phrase that is sung twice, from a moment on in s, with a rest between, and then played, response s after it.
+func twice(phrase []float32, keys []int, from, response float64) scene {
+	const between, beat, length = 2.5, 0.4, 0.3 // s
 	var s scene
 	second := from + float64(len(phrase))/cardRate + between
 	answer := second + float64(len(phrase))/cardRate + response
@@ -220,7 +223,7 @@ func TestLiveRoundIsTheVerdictOfItsFiles(t *testing.T) {
 		phrase, keys = ownPhrase()
 	}
 	const begin = 8 // s: after the loop alone and the count-in, however late the session begins
-	v.stage(twice(phrase, keys, begin), *leak)
+	v.stage(twice(phrase, keys, begin, usualResponse), *leak)
 	kept := t.TempDir()
 	r := v.practise("--keep", kept, "--sound", "plain", "--volume", "-3")
 	r.says("Take 1.")
@@ -257,8 +260,8 @@ func words(text string) string {
 	return strings.NewReplacer("take1.wav:", "Take 1:", "take2.wav:", "Take 2:").Replace(text)
 }
 
-// check judges the files of a round. judged is false where it refuses to.
-func (v *virtualMachine) check(folder string) (said string, judged bool) {
+// check judges the files of a round, with more arguments. judged is false where it refuses to.
+func (v *virtualMachine) check(folder string, more ...string) (said string, judged bool) {
 	v.t.Helper()
 	var sheet struct {
 		Loop   float64                  `json:"loop_starts"`
@@ -282,18 +285,105 @@ func (v *virtualMachine) check(folder string) (said string, judged bool) {
 	for _, name := range []string{"take1.wav", "take2.wav", "answer.mid"} {
 		arguments = append(arguments, filepath.Join(folder, name))
 	}
-	cmd := exec.Command(v.program, arguments...)
+	cmd := exec.Command(v.program, append(arguments, more...)...)
 	out, err := cmd.CombinedOutput()
 	return strings.TrimSpace(strings.ReplaceAll(string(out), folder+string(filepath.Separator), "")), err == nil
 }
 
 func exactly(seconds float64) string { return fmt.Sprintf("%.17g", seconds) }
 
+// Numbers and letters are written down, and take 2 is heard again by the speaker: what is said of the round is what check says of its files and the same
+// texts, and what came from the speaker is the take.
+func TestLiveStepsAndHearing(t *testing.T) {
+	const numbers, letters = "1 3 5 4 2", "C Eb G F E" // the last letter is wrong
+	const begin, response = 8, 40                      // s
+	v := newVirtualMachine(t)
+	phrase, keys := ownPhrase()
+	heard := v.stage(twice(phrase, keys, begin, response), 0)
+	kept := t.TempDir()
+	r := v.practise("--keep", kept, "--sound", "plain", "--volume", "-3", "--steps", "yes")
+	r.says("Numbers.")
+	r.press("t")
+	r.says("You hear take 2.")
+	r.press("1 3 x")
+	r.says("is no number")
+	r.press(numbers)
+	r.says("Letters.")
+	r.press(letters)
+	r.says("Thinking room.")
+	r.says("erdict: ")
+	r.says("Weak link, ")
+	r.quit()
+	said := words(r.String())
+	found, err := filepath.Glob(filepath.Join(kept, "*", "round-0001"))
+	if err != nil || len(found) != 1 {
+		t.Fatalf("kept %q, %v:\n%s", found, err, r)
+	}
+	want, judged := v.check(found[0], "--numbers", numbers, "--letters", letters)
+	if !judged {
+		t.Fatal(want)
+	}
+	for line := range strings.Lines(want) {
+		if !strings.Contains(said, words(line)) {
+			t.Errorf("check says %q, practice says\n%s", line, r)
+		}
+	}
+	if !strings.Contains(said, "Heard take 2 again before the answer.") || !strings.Contains(want, "Weak link, from the numbers to the letters") {
+		t.Errorf("practice says\n%s\n\ncheck says\n%s", r, want)
+	}
+	take, err := soundfile.Read(filepath.Join(found[0], "take2.wav"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if likeness := likenessOf(thinned(take.Samples), thinned(heard())); likeness < 0.98 {
+		t.Errorf("what came from the speaker is like the take by %.3f at most", likeness)
+	}
+}
+
+// thin is by how much sound is thinned out where only its likeness to other sound counts.
+const thin = 8
+
+// thinned keeps the mean of each few samples.
+func thinned(samples []float32) []float64 {
+	out := make([]float64, len(samples)/thin)
+	for i := range out {
+		for _, x := range samples[thin*i : thin*(i+1)] {
+			out[i] += float64(x) / thin
+		}
+	}
+	return out
+}
+
+// likenessOf is how like a stretch of 0.2 s in the loudest part of a sound is to the stretch of another that is likest: 1 is the same but for loudness.
+func likenessOf(sound, in []float64) (likeness float64) {
+	const length = cardRate / thin / 5
+	dot := func(a, b []float64) (sum float64) {
+		for i := range a {
+			sum += a[i] * b[i]
+		}
+		return sum
+	}
+	var part []float64
+	for at := 0; at+length <= len(sound); at += length {
+		if p := sound[at : at+length]; part == nil || dot(p, p) > dot(part, part) {
+			part = p
+		}
+	}
+	own := dot(part, part)
+	for at := 0; at+length <= len(in); at++ {
+		p := in[at : at+length]
+		if other := dot(p, p); other > 0 {
+			likeness = math.Max(likeness, dot(part, p)/math.Sqrt(own*other))
+		}
+	}
+	return likeness
+}
+
 // The keyboard is pulled out while take 2 is sung, and plugged in again: both takes are kept and the round goes on. Before, the program has waited for it.
 func TestLiveKeyboardComesGoesAndComesBack(t *testing.T) {
 	v := newVirtualMachine(t)
 	phrase, _ := ownPhrase()
-	s := twice(phrase, nil, 0)
+	s := twice(phrase, nil, 0, usualResponse)
 	r := v.practise("--midi-port", "Keys:out", "--loop-alone", "no")
 	r.says("Warning: The MIDI port Keys:out is not there yet: plug it in; the round waits for it.")
 	v.run("plug", "Keys")

@@ -13,6 +13,7 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"syscall"
 	"testing"
 	"time"
 )
@@ -65,8 +66,8 @@ func (v *virtualMachine) run(arguments ...string) string {
 	return string(out)
 }
 
-// stage sings, plays and listens in the background, until the test ends.
-func (v *virtualMachine) stage(s scene, leak float64) {
+// stage sings, plays and listens in the background, until the test ends, or until heard is called, which gives what came from the speaker at cardRate.
+func (v *virtualMachine) stage(s scene, leak float64) (heard func() []float32) {
 	v.t.Helper()
 	folder := v.t.TempDir()
 	path := func(name string) string { return filepath.Join(folder, name) }
@@ -90,6 +91,24 @@ func (v *virtualMachine) stage(s scene, leak float64) {
 		cmd.Process.Kill()
 		cmd.Wait()
 	})
+	return func() []float32 {
+		v.t.Helper()
+		if err := cmd.Process.Signal(syscall.SIGTERM); err != nil {
+			v.t.Fatal(err)
+		}
+		if err := cmd.Wait(); err != nil {
+			v.t.Fatal(err)
+		}
+		raw, err := os.ReadFile(path("heard"))
+		if err != nil {
+			v.t.Fatal(err)
+		}
+		samples := make([]float32, len(raw)/4)
+		for i := range samples {
+			samples[i] = math.Float32frombits(binary.NativeEndian.Uint32(raw[4*i:]))
+		}
+		return samples
+	}
 }
 
 // scene is what is sung and played.
