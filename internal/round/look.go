@@ -138,6 +138,9 @@ func (m *Machine) prompt(v View) string {
 	case PartLetters:
 		return name + "Write down the letters."
 	case PartThinking:
+		if m.facts.Written != nil {
+			return name + "Play it when you are ready."
+		}
 		return name + "Work out the degrees, then the letters."
 	case PartAnswer:
 		if m.inPieces {

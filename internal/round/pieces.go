@@ -165,23 +165,6 @@ func (r *Round) helpedRemarks() (out []string) {
 	return out
 }
 
-// stepsRemark says how long the numbers and the letters took.
-func (r *Round) stepsRemark() string {
-	if r.Written == nil {
-		return ""
-	}
-	numbers, letters := r.Written.NumbersSeconds, r.Written.LettersSeconds
-	switch {
-	case numbers != nil && letters != nil:
-		return fmt.Sprintf("The numbers took %.1f s, the letters %.1f s.", *numbers, *letters)
-	case numbers != nil:
-		return fmt.Sprintf("The numbers took %.1f s.", *numbers)
-	case letters != nil:
-		return fmt.Sprintf("The letters took %.1f s.", *letters)
-	}
-	return ""
-}
-
 // Straight reports whether the answer followed the singing with nothing in between: no steps written down, nothing heard or sung again, not in pieces. Only
 // then does its response time compare with that of other rounds.
 func (r *Round) Straight() bool {

@@ -120,15 +120,3 @@ func TestHelpedWords(t *testing.T) {
 		}
 	}
 }
-
-func TestStepsRemark(t *testing.T) {
-	eight, six := 8.04, 6.0
-	for want, w := range map[string]*Written{
-		"": nil, "The numbers took 8.0 s, the letters 6.0 s.": {NumbersSeconds: &eight, LettersSeconds: &six},
-		"The numbers took 8.0 s.": {NumbersSeconds: &eight}, "The letters took 6.0 s.": {LettersSeconds: &six},
-	} {
-		if r := (Round{Written: w}); r.stepsRemark() != want {
-			t.Errorf("%q, want %q", r.stepsRemark(), want)
-		}
-	}
-}

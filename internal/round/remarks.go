@@ -42,7 +42,6 @@ func (r *Round) remarks(early bool) []string {
 	add(chordRemark(r.Answer.Notes, r.letter))
 	add(r.piecesRemark())
 	out = append(out, r.helpedRemarks()...)
-	add(r.stepsRemark())
 	if early {
 		out = append(out, "The answer begins before the take is over, so there is no response time; check where the answer starts.")
 	}

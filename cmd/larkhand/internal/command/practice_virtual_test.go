@@ -323,8 +323,8 @@ func TestLiveStepsAndHearing(t *testing.T) {
 	if !judged {
 		t.Fatal(want)
 	}
-	for line := range strings.Lines(want) {
-		if !strings.Contains(said, words(line)) {
+	for line := range strings.Lines(want) { // under the verdict the weak links stand without heading and dashes
+		if line = strings.TrimPrefix(words(line), "- "); line != "From sound to fingers:" && !strings.Contains(said, line) {
 			t.Errorf("check says %q, practice says\n%s", line, r)
 		}
 	}
