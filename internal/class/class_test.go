@@ -232,7 +232,7 @@ func TestWeakLink(t *testing.T) {
 		"sentence":  {text.String(), "Numbers to letters fails most in Gb major: 15 of"},
 		"few":       {text.String(), "Steps were written down in 29 rounds so far"},
 		"listen to": {text.String(), "Shows the weak link: numbers to letters failed at note "},
-		"page":      {page.String(), `<td class="words look">none<br>weak link: numbers to letters: in Gb major</td>`},
+		"page":      {page.String(), `<td class="words">none<br><span class="look">weak link: numbers to letters: in Gb major</span></td>`},
 		"none":      {page.String(), `<td class="words">none</td>`},
 		"JSON":      {data.String(), `"steps":60,"weak_links":[{"link":"numbers to letters","failed":{"hits":`},
 		"CSV":       {sheet.String(), ",60,numbers to letters,in Gb major,0."},

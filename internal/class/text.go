@@ -19,7 +19,7 @@ const textWidth = 80
 const (
 	nameWidth     = 18
 	roundsWidth   = 6
-	knownWidth    = 16
+	knownWidth    = 17
 	responseWidth = 18
 )
 

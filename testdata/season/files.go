@@ -40,6 +40,7 @@ var firstDay = time.Date(2026, 2, 2, 17, 30, 0, 0, time.UTC)
 // charts are the loops by key (own).
 var charts = map[string]string{
 	"C minor": "Cm7 | Fm7 | G7b9 | Cm7", "D dorian": "Dm7 | G7 | Dm7 | G7", "F major": "Fmaj7 | Gm7 | C7 | Fmaj7", "G minor": "Gm7 | Cm7 | D7b9 | Gm7",
+	"Db major": "Dbmaj7 | Ebm7 | Ab7 | Dbmaj7", "Gb major": "Gbmaj7 | Abm7 | Db7 | Gbmaj7", "D major": "Dmaj7 | Em7 | A7 | Dmaj7", "G major": "Gmaj7 | Am7 | D7 | Gmaj7",
 	"A minor": "Am7 | Dm7 | E7b9 | Am7", "Bb major": "Bbmaj7 | Cm7 | F7 | Bbmaj7",
 }
 
@@ -110,6 +111,15 @@ func (s size) round(dir string, p player, session, number int) error {
 	}
 	c := simulate.AnswerAt(rng, sung, simulate.Plain{}, between(rng, 0.9, 1.2))
 	c = p.hunt(rng, ph, c, moment)
+	steps := ""
+	if p.misname != nil {
+		misnamed := p.misname(rng, ph)
+		if misnamed != match.None {
+			c = playWritten(c, misnamed, ph.notes[misnamed].pitch+1)
+		}
+		numbers, letters := ph.written(misnamed)
+		steps = fmt.Sprintf("numbers: %s\nletters: %s\n", numbers, letters)
+	}
 	delay(c.Played, firstStroke)
 	if err := os.WriteFile(filepath.Join(folder, "answer.mid"), midiFile(c.Played), 0o644); err != nil {
 		return err
@@ -117,7 +127,7 @@ func (s size) round(dir string, p player, session, number int) error {
 	response := p.response(moment) * math.Exp(responseHalf*rng.NormFloat64())
 	at := firstDay.AddDate(0, 0, daysBetween*session).Add(time.Duration(p.seed)*time.Hour/10 + time.Duration(number)*roundEvery*time.Second)
 	settings := fmt.Sprintf("key: %s\nchart: %s\ntempo: %g\nloop-starts: %g\nanswer-starts: %.3f\nsang: %s\nat: %s\n",
-		name, charts[name], ph.tempo, loopStarts, sung[len(sung)-1].Offset+response-firstStroke, p.name, at.Format(time.RFC3339))
+		name, charts[name], ph.tempo, loopStarts, sung[len(sung)-1].Offset+response-firstStroke, p.name, at.Format(time.RFC3339)) + steps
 	return os.WriteFile(filepath.Join(folder, "round.txt"), []byte(settings), 0o644)
 }
 

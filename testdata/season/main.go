@@ -1,4 +1,4 @@
-// Command season makes a season of practice of three invented players: 60 sessions over two months, sung and played into files, judged and
+// Command season makes a season of practice of four invented players: 80 sessions over two months, sung and played into files, judged and
 // kept by larkhand itself, and exported as one bundle a player.
 //
 //	go run ./testdata/season -dir /tmp/season
@@ -59,7 +59,7 @@ type size struct {
 	sound    map[int]bool // the sessions, from 0, whose takes are sound
 }
 
-// whole is the usual size: 60 sessions. 36 rounds of sound are a little more than what a claim on takes needs.
+// whole is the usual size: 80 sessions. 36 rounds of sound are a little more than what a claim on takes needs.
 func whole(seed uint64) size {
 	return size{seed: seed, sessions: 20, rounds: 12, sound: map[int]bool{1: true, 10: true, 19: true}}
 }

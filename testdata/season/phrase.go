@@ -2,6 +2,7 @@ package main
 
 import (
 	"math/rand/v2"
+	"strings"
 
 	"larkhand/internal/music"
 	"larkhand/match"
@@ -75,4 +76,27 @@ func (p phrase) sixth() int {
 		}
 	}
 	return match.None
+}
+
+// flats are the notes whose letter has a flat.
+func (p phrase) flats() (at []int) {
+	for i, n := range p.notes {
+		if strings.HasSuffix(p.key.Letter(n.pitch).Letter, "b") {
+			at = append(at, i)
+		}
+	}
+	return at
+}
+
+// written is what the player writes down, the letter of one note without its flat; match.None for no such note.
+func (p phrase) written(misnamed int) (numbers, letters string) {
+	var n, l []string
+	for i, note := range p.notes {
+		letter := p.key.Letter(note.pitch).Letter
+		if i == misnamed {
+			letter = strings.TrimSuffix(letter, "b")
+		}
+		n, l = append(n, p.key.Degree(note.pitch, music.ScaleNumbers)), append(l, letter)
+	}
+	return strings.Join(n, " "), strings.Join(l, " ")
 }

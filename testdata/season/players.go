@@ -19,6 +19,7 @@ type player struct {
 	hunt     func(rng *rand.Rand, p phrase, c simulate.Case, moment float64) simulate.Case // puts the habit in
 	response func(moment float64) float64                                                  // s, median
 	wobble   [2]float64                                                                    // cents, unsteadiness of take 1 and take 2
+	misname  func(rng *rand.Rand, p phrase) int                                            // note whose letter goes wrong, match.None for none; nil for players who write nothing down
 }
 
 // players and their stories.
@@ -55,6 +56,18 @@ var players = []player{
 		},
 		response: func(float64) float64 { return 1.8 },
 		wobble:   [2]float64{14, 14},
+	},
+	{ // Writes numbers and letters down. In the keys with many flats forgets one in six rounds of ten, and plays what was written; searches for nothing.
+		name: "Ferrow", voice: singer.Tenor, tonic: 55, keys: []string{"Db major", "Gb major", "D major", "G major"}, seed: 14,
+		hunt:     func(_ *rand.Rand, _ phrase, c simulate.Case, _ float64) simulate.Case { return c },
+		response: func(float64) float64 { return 9 },
+		wobble:   [2]float64{18, 8},
+		misname: func(rng *rand.Rand, p phrase) int {
+			if flat := p.flats(); len(flat) > 0 && rng.Float64() < 0.6 {
+				return flat[rng.IntN(len(flat))]
+			}
+			return match.None
+		},
 	},
 }
 
@@ -102,6 +115,12 @@ func restartAt(rng *rand.Rand, c simulate.Case, note int) simulate.Case {
 	delay(c.Played[from:], again-first[0].Onset)
 	c.Played = append(c.Played[:from:from], append(first, c.Played[from:]...)...)
 	c.Faults = append(c.Faults, simulate.Fault{Kind: hunt.Restart, Sung: from, Strength: 2})
+	return c
+}
+
+// playWritten plays the note that was written in place of the one that was sung.
+func playWritten(c simulate.Case, note, written int) simulate.Case {
+	c.Played[note].Pitch = float64(written)
 	return c
 }
 

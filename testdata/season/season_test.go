@@ -25,13 +25,15 @@ import (
 type story struct {
 	Habits  []string // kind and place
 	Settles string
-	Trend   string // the one that was planted, as sign and quantity; "" for none
+	Trend   string   // the one that was planted, as sign and quantity; "" for none
+	Weak    []string // links, and where they fail
 }
 
 var stories = map[string]story{
-	"Ilvane":  {[]string{"creep "}, "settles", "+ known answers"},
-	"Corrick": {[]string{"restart a leap up"}, "settles", "- response time"},
-	"Sunnel":  {[]string{"hesitation degree 6"}, "no difference shown", ""},
+	"Ilvane":  {Habits: []string{"creep "}, Settles: "settles", Trend: "+ known answers"},
+	"Corrick": {Habits: []string{"restart a leap up"}, Settles: "settles", Trend: "- response time"},
+	"Sunnel":  {Habits: []string{"hesitation degree 6"}, Settles: "no difference shown"},
+	"Ferrow":  {Settles: "settles", Weak: []string{"numbers to letters Db major, Gb major"}},
 }
 
 // A small season goes the whole way: files, check, journal, export, class, progress. The table names each planted habit for the right
@@ -59,8 +61,20 @@ func TestSeasonTellsTheStories(t *testing.T) {
 				s.Trend = found // others may turn up: of 15 looked at, one in a hundred does by chance
 			}
 		}
+		for _, w := range p.Weak {
+			var where []string
+			for _, f := range w.Where {
+				where = append(where, f.Place)
+			}
+			slices.Sort(where)
+			s.Weak = append(s.Weak, w.Link+" "+strings.Join(where, ", "))
+		}
 		got[p.Player] = s
-		if len(p.Listen) == 0 || !strings.HasPrefix(p.Listen[0].Reason, "Shows the habit best: ") {
+		first := "Shows the habit best: "
+		if len(s.Weak) > 0 {
+			first = "Shows the weak link: "
+		}
+		if len(p.Listen) == 0 || !strings.HasPrefix(p.Listen[0].Reason, first) {
 			t.Errorf("%s: rounds to listen to %+v", p.Player, p.Listen)
 		}
 	}
@@ -77,6 +91,9 @@ func TestSeasonTellsTheStories(t *testing.T) {
 			if tr.Claimed {
 				trends = append(trends, signed(tr.Quantity, tr.PerMonth))
 			}
+		}
+		if (p.Steps > 0) != (s.Weak != nil) || strings.Contains(strings.Join(p.Sentences, " "), "umbers to letters fails most in") != (s.Weak != nil) {
+			t.Errorf("progress of %s: %d rounds with steps, %q", name, p.Steps, p.Sentences)
 		}
 		if s.Trend != "" && !slices.Contains(trends, s.Trend) {
 			t.Errorf("progress of %s claims %q, want %q", name, trends, s.Trend)
