@@ -28,7 +28,7 @@
 //
 // # Progress is fast because of digests
 //
-// The tables are normalised (migrations). For progress the journal also keeps some 60 bytes a round in
+// The tables are normalised (migrations). For progress the journal also keeps some 90 bytes a round in
 // time order, from which [Journal.Progress] makes the rows of package progress without touching the notes.
 //
 // # Errors

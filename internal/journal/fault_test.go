@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"reflect"
 	"runtime"
 	"slices"
 	"strings"
@@ -16,6 +17,7 @@ import (
 	"time"
 
 	"larkhand/internal/progress"
+	"larkhand/internal/steps"
 )
 
 // sentence fails unless an error is of a kind, is one line, and says what would work.
@@ -629,6 +631,9 @@ func TestBackup(t *testing.T) {
 // Digests of any bytes are read or refused, never more.
 func FuzzDigest(f *testing.F) {
 	f.Add(appendDigest(nil, progress.Round{Label: "known", Key: "C minor", Notes: []progress.Note{{Degree: "b3", Step: -3, Verdict: "same"}}}, 60))
+	f.Add(appendDigest(nil, progress.Round{Label: "unsure", Key: "F minor", Pieces: true, Heard: true, Seconds: 2.7, Links: []progress.LinkResult{
+		{Name: steps.Ear, Joined: true, Compared: 300, Failed: true, Notes: []int{0, 299}}, {Name: steps.Fingers}},
+		Notes: []progress.Note{{Degree: "1", Step: 4, Verdict: "left out", Pitch: 65, Outside: true}}}, -600))
 	f.Add([]byte{digestVersion})
 	f.Fuzz(func(t *testing.T, data []byte) {
 		d := newDigestReader()
@@ -638,7 +643,8 @@ func FuzzDigest(f *testing.F) {
 		}
 		_, zone := r.At.Zone()
 		again, err := d.read(appendDigest(nil, r, zone/secondsPerMinute))
-		if err != nil || len(again.Notes) != len(r.Notes) || again.Key != r.Key || again.Label != r.Label {
+		if err != nil || len(again.Notes) != len(r.Notes) || again.Key != r.Key || again.Label != r.Label || again.Pieces != r.Pieces || again.Heard != r.Heard ||
+			!reflect.DeepEqual(again.Links, r.Links) || !slices.Equal(again.Notes, r.Notes) {
 			t.Errorf("%+v is packed and read as %+v (%v)", r, again, err)
 		}
 	})
