@@ -34,8 +34,9 @@ func newClass() *cobra.Command {
 		Short: "Make a teacher's table of the rounds of several players",
 		Long: `Make a teacher's table of the rounds of several players, from bundles that they wrote
 with "larkhand export", or from a folder that holds such bundles: who guesses, with
-which habit, who takes how long, whose second take does not settle, and which
-rounds to listen to first. All rounds are judged again by this version, so that all
+which habit, who takes how long, whose second take does not settle, which link
+between voice and fingers fails where steps were written down, and which rounds
+to listen to first. All rounds are judged again by this version, so that all
 are judged alike. Below 30 answers nothing is claimed of a player.
 
 Players are called as in the bundles (one without a name as its bundle), or as you
