@@ -354,26 +354,31 @@ func thinned(samples []float32) []float64 {
 	return out
 }
 
-// likenessOf is how like a stretch of 0.2 s in the loudest part of a sound is to the stretch of another that is likest: 1 is the same but for loudness.
+// likenessOf is how like the likest of a sound's loud stretches of 0.1 s is to the stretch of another that is likest to it: 1 is the same but for loudness. One
+// will do, since a busy machine tears holes into the sound.
 func likenessOf(sound, in []float64) (likeness float64) {
-	const length = cardRate / thin / 5
+	const length = cardRate / thin / 10
 	dot := func(a, b []float64) (sum float64) {
 		for i := range a {
 			sum += a[i] * b[i]
 		}
 		return sum
 	}
-	var part []float64
+	loudest := 0.0
 	for at := 0; at+length <= len(sound); at += length {
-		if p := sound[at : at+length]; part == nil || dot(p, p) > dot(part, part) {
-			part = p
-		}
+		loudest = math.Max(loudest, dot(sound[at:at+length], sound[at:at+length]))
 	}
-	own := dot(part, part)
-	for at := 0; at+length <= len(in); at++ {
-		p := in[at : at+length]
-		if other := dot(p, p); other > 0 {
-			likeness = math.Max(likeness, dot(part, p)/math.Sqrt(own*other))
+	for from := 0; from+length <= len(sound); from += length {
+		part := sound[from : from+length]
+		own := dot(part, part)
+		if own < loudest/2 {
+			continue
+		}
+		for at := 0; at+length <= len(in); at++ {
+			p := in[at : at+length]
+			if other := dot(p, p); other > 0 {
+				likeness = math.Max(likeness, dot(part, p)/math.Sqrt(own*other))
+			}
 		}
 	}
 	return likeness
