@@ -163,12 +163,6 @@ func (t *planTest) told() string {
 	return strings.Join(t.p.told, ", ")
 }
 
-// asked is what the latest plan was asked for.
-func (t *planTest) asked() Next {
-	t.told()
-	return t.p.next[len(t.p.next)-1]
-}
-
 // TestPlannedKeys: the first round is in its planned key, the next ones follow by themselves after the verdict's bars, and the loop is started once for each key.
 func TestPlannedKeys(t *testing.T) {
 	p := &teller{shifts: []*int{semitones(5), semitones(7), nil}}
