@@ -58,7 +58,7 @@ var players = []player{
 		wobble:   [2]float64{14, 14},
 	},
 	{ // Writes numbers and letters down. In the keys with many flats forgets one in six rounds of ten, and plays what was written; searches for nothing.
-		name: "Ferrow", voice: singer.Tenor, tonic: 55, keys: []string{"Db major", "Gb major", "D major", "G major"}, seed: 14,
+		name: "Ferrow", voice: singer.Mezzo, tonic: 64, keys: []string{"Db major", "Gb major", "D major", "G major"}, seed: 14,
 		hunt:     func(_ *rand.Rand, _ phrase, c simulate.Case, _ float64) simulate.Case { return c },
 		response: func(float64) float64 { return 9 },
 		wobble:   [2]float64{18, 8},

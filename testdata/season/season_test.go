@@ -159,7 +159,7 @@ func TestSameSeedSameFiles(t *testing.T) {
 
 func TestPhrases(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 1))
-	leaps, sixths := 0, 0
+	leaps, sixths, rounds := 0, 0, 0
 	for range 200 {
 		for _, pl := range players {
 			for _, name := range pl.keys {
@@ -176,6 +176,7 @@ func TestPhrases(t *testing.T) {
 						t.Errorf("%s cannot sing %d", pl.name, n.pitch)
 					}
 				}
+				rounds++
 				if p.leapUp() != match.None {
 					leaps++
 				}
@@ -185,7 +186,6 @@ func TestPhrases(t *testing.T) {
 			}
 		}
 	}
-	const rounds = 200 * 6
 	if leaps < rounds/3 || sixths < rounds/3 {
 		t.Errorf("%d leaps and %d sixths in %d phrases: too few for a habit to show", leaps, sixths, rounds)
 	}
