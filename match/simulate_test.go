@@ -233,6 +233,9 @@ func simulate(seed uint64, n int, combined bool) rates {
 // The targets for real singing are at most 3 % of right notes blamed, 5 % of wrong notes called same, 10 % unclear; the
 // simulated rates must stay well inside.
 func TestSimulated(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	alone := simulate(1, 5000, false)
 	both := simulate(1, 5000, true)
 	for _, c := range []struct {

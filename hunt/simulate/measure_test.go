@@ -113,6 +113,9 @@ func judge(sung []match.Sung, played []match.Played, opt hunt.Options) hunt.Find
 // TestMeasureFluent cuts the faultless performances into phrases of 3 to 12 notes; the singer is the median rhythm with
 // onset noise.
 func TestMeasureFluent(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	set := loadPiano(t)
 	most := map[int]float64{20: 0.1, 30: 0.3, 40: 1} // percent over .5
 	for _, ms := range []int{20, 30, 40} {
@@ -325,6 +328,9 @@ var allKinds = []hunt.Kind{hunt.Correction, hunt.Creep, hunt.Hesitation, hunt.Re
 
 // TestMeasureGenerated puts generated search and look-alikes into phrases of real solos that are played with real timing.
 func TestMeasureGenerated(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	b := bench{loadPhrases(t), simulate.NewRecorded(loadPiano(t).faultless)}
 	least := map[hunt.Kind][3]float64{ // percent over .5 at strength 1, 2, 3
 		hunt.Correction: {72, 96, 98}, hunt.Creep: {96, 98, 98}, hunt.Hesitation: {36, 77, 81}, hunt.Restart: {93, 95, 97},
@@ -370,6 +376,9 @@ func inHalfA(name string) bool {
 
 // TestMeasureHalves gives the sums over all kinds for each half of the pianists and solos by itself.
 func TestMeasureHalves(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	set := loadPiano(t)
 	for _, half := range []string{"A", "B"} {
 		var runs [][]match.Played

@@ -12,6 +12,9 @@ import (
 
 // Skew and delay must come out as simulated, nearly nothing may be left, and the prediction must say so.
 func TestStillRooms(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	for i, c := range []struct {
 		room    roomsim.Room
 		bleedDB float64
@@ -55,6 +58,9 @@ func TestStillRooms(t *testing.T) {
 
 // What moves or breaks must never pass as a usual take unless it is as clean as one.
 func TestFaultsAreMarked(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	for _, c := range []struct {
 		name   string
 		change func(*roomsim.Setup)
@@ -89,6 +95,9 @@ func TestFaultsAreMarked(t *testing.T) {
 
 // The microphone that lost samples is set right again, not only marked.
 func TestLostSamplesAreMended(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	s := setupFor(roomsim.Small(), -6)
 	s.DropoutAt, s.DropoutMs = 12, 10
 	rec, loop := record(t, s, 14)
@@ -103,6 +112,9 @@ func TestLostSamplesAreMended(t *testing.T) {
 
 // Without bleed the samples come back bit for bit, whatever the rate.
 func TestNoBleedChangesNothing(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	for _, rate := range []int{16000, 44100, 48000} {
 		voice := make([]float32, 12*rate)
 		hiss := noise(len(voice), 4)
@@ -128,6 +140,9 @@ func TestNoBleedChangesNothing(t *testing.T) {
 
 // Bleed too soft to do harm is left alone and said.
 func TestSoftBleedIsLeftAlone(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	rec, loop := record(t, setupFor(roomsim.Small(), -34), 10)
 	r, err := Clean(rec.Take, loop, WorkRate, testOptions())
 	if err != nil {
@@ -140,6 +155,9 @@ func TestSoftBleedIsLeftAlone(t *testing.T) {
 
 // The backing need not be told to start with the take, nor which stretches are free of voice.
 func TestUnknownStartAndStretches(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	s := setupFor(roomsim.Small(), -6)
 	s.SkewPPM = 20
 	rec, loop := record(t, s, 12)
@@ -207,6 +225,9 @@ func TestBadInput(t *testing.T) {
 
 // Silence, a backing that ends early and samples that are no numbers must give a finite result.
 func TestOddInput(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	rec, loop := record(t, setupFor(roomsim.Small(), -6), 6)
 	silence := make([]float32, len(rec.Take))
 	broken := slices.Clone(rec.Take)
@@ -251,6 +272,9 @@ func TestOddInput(t *testing.T) {
 
 // A louder recording of the same take gives the same answer, louder.
 func TestScaleDoesNotMatter(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	rec, loop := record(t, setupFor(roomsim.Small(), -6), 6)
 	want, err := Clean(rec.Take, loop, WorkRate, testOptions())
 	if err != nil {

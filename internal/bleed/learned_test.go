@@ -10,6 +10,9 @@ import (
 
 // A loop known only by ear goes out by its own repeats, whether it came once or twice more, with a bad speaker too.
 func TestLearnedLoop(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	loop := testLoop(t)
 	period := float64(len(loop)) / roomsim.BackingRate
 	for _, passes := range []float64{1, 2, 3} {
@@ -32,6 +35,9 @@ func TestLearnedLoop(t *testing.T) {
 }
 
 func TestLearnedLoopOfAMovingMicrophone(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	s := setupFor(roomsim.Living(), -6)
 	s.MoveMetres = 0.2
 	s.CountIn = 2*float64(len(testLoop(t)))/roomsim.BackingRate + 0.6

@@ -263,6 +263,9 @@ func TestVerdictBands(t *testing.T) {
 
 // A take is found in a long backing, wherever it was recorded, also when it begins before the backing.
 func TestSearchOverChunks(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	x := noise(150*WorkRate, 3)
 	for _, lag := range []int{-140 * WorkRate, -61*WorkRate - 7, -1, 0, 2*WorkRate + 3} {
 		y := make([]float64, 6*WorkRate)

@@ -60,6 +60,9 @@ func TestSizeFollowsPlayers(t *testing.T) {
 
 // TestSizeOfALongPast: what lies before the window changes the proposal in few rounds, and by one rung.
 func TestSizeOfALongPast(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	s := singer{6, 0.9, ladder.Standard, rand.New(rand.NewPCG(5, 5))}
 	var tries []ladder.Try
 	for range 330 {

@@ -173,6 +173,9 @@ func TestDetectorOnTheDemo(t *testing.T) {
 
 // On real singing: how much of the sung notes is heard as voice, and how long the longest hole inside a phrase is.
 func TestDetectorOnRealSinging(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	dir, ok := datadir.Find()
 	if !ok {
 		t.Skip("skipped: no data")

@@ -126,6 +126,9 @@ func TestCheck(t *testing.T) {
 // TestRenderersKeepTheTruth: the middle of every note has the pitch that the truth says, whatever the pace, found by normalised
 // correlation up to a fifth around it.
 func TestRenderersKeepTheTruth(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	phrases := [][]Note{perform(Scat, 0), perform(Runs, 0.15), perform(Runs, 0.1), perform(Hummed, 0)}
 	for _, r := range All() {
 		t.Run(r.Name(), func(t *testing.T) {

@@ -16,6 +16,9 @@ import (
 // The generator beside real singing: long-term spectrum, and how deep the level dips between notes. Real clips and their annotated notes
 // come from the data folder; without it the test is skipped.
 func TestLikeRealSinging(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	const clips = 12
 	real := realClips(t, clips)
 	var sung character

@@ -14,6 +14,9 @@ const testRate = 32000
 // The pitch of steady vowels over all voice types, 65 to 1047 Hz, at each quarter of the range. 5 cents: what a plain
 // autocorrelation can be trusted to on 0.3 s.
 func TestPitchOfSteadyVowels(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	for _, v := range types {
 		for quarter := 0.0; quarter <= 4; quarter++ {
 			pitch := v.Low + (v.High-v.Low)*quarter/4
@@ -230,6 +233,9 @@ func TestEmptyTakeIsShortSilence(t *testing.T) {
 }
 
 func TestRenderProperties(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		seed := rapid.Uint64().Draw(t, "seed")
 		style := Style(rapid.IntRange(0, int(StyleCount)-1).Draw(t, "style"))

@@ -23,6 +23,9 @@ func dataFolder(t testing.TB) string {
 // All 67 recordings of the sight-singing set (three under the race detector) are
 // read, without damage, and last as long as a sung exercise does.
 func TestRealSinging(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	files, err := filepath.Glob(filepath.Join(dataFolder(t), "sightsing", "*.flac"))
 	if err != nil {
 		t.Fatal(err)

@@ -39,6 +39,9 @@ var stories = map[string]story{
 // A small season goes the whole way: files, check, journal, export, class, progress. The table names each planted habit for the right
 // player and no other, and table and progress tell the planted trends.
 func TestSeasonTellsTheStories(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	dir := filepath.Join(t.TempDir(), "season")
 	small := size{seed: 1, sessions: 16, rounds: 8, sound: map[int]bool{0: true, 5: true, 10: true, 15: true}}
 	if err := run(context.Background(), dir, small, "", io.Discard); err != nil {
@@ -158,6 +161,9 @@ func TestSameSeedSameFiles(t *testing.T) {
 }
 
 func TestPhrases(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	rng := rand.New(rand.NewPCG(1, 1))
 	leaps, sixths, rounds := 0, 0, 0
 	for range 200 {

@@ -51,6 +51,9 @@ func tone(seconds float64) []float64 {
 
 // The parts add up to the take, the bleed has the level asked for, and the same seed gives the same take.
 func TestRecording(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	loop, err := roomsim.Backing("C | F | G7 | C", 144, 1)
 	if err != nil {
 		t.Fatal(err)

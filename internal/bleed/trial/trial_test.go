@@ -14,6 +14,9 @@ import (
 
 // Two clips of the tuning side: the backing must spoil the notes, and taking it out must mend them; automatic gain must not be trusted.
 func TestRealVoices(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	root, ok := datadir.Find()
 	if !ok {
 		t.Skip("skipped: no data")

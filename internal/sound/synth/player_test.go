@@ -394,6 +394,9 @@ func TestTooManyNotes(t *testing.T) {
 
 // No named chart comes near the number of voices, even at the fastest tempo.
 func TestVoicesSuffice(t *testing.T) {
+	if testing.Short() {
+		t.Skip("much arithmetic of one goroutine")
+	}
 	for name, s := range bothSynths(t) {
 		for _, chart := range loop.Names() {
 			p := mustPlayer(t, s, 0)
