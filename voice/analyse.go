@@ -87,7 +87,7 @@ func (a *Analyser) Live() (f Frame, ok bool) {
 func (a *Analyser) Finish() Take {
 	frames := a.front.Finish()
 	path := track.Find(frames)
-	m := marks.Trained().Run(marks.Inputs(frames, path))
+	m := marks.Find(frames, path)
 	t := Take{
 		Duration: float64(a.samples) / float64(a.rate),
 		Frames:   takeFrames(frames, path),

@@ -4,7 +4,7 @@
 // measured every 10 ms (internal/front): pitch candidates by autocorrelation
 // and a harmonic comb, levels, mel bands. A path through the candidates is the
 // pitch (internal/track). A small trained network marks where notes begin and
-// end (internal/marks), a segmental search lays the notes (internal/segment),
+// end, with a second one for fast singing (internal/marks), a segmental search lays the notes (internal/segment),
 // and a moving reference tells which semitone each was meant as (reference.go).
 //
 // Conventions: times are seconds since the first sample; frame n is centred at
@@ -43,7 +43,19 @@
 //	40 or 48 channels                                 no gain
 //	usual length by the take's own pace, under 0.2 s  clips the same, runs of 100 ms .113 -> .100 (present weights: .551 -> .514)
 //	all of it but the rendered runs, once on the clips kept apart  COn .955 -> .961, repeats merged 4.6 -> 3.8 %, NSERtol as before;
-//	                                                  but spurious notes .7 -> .9, right notes blamed 0 -> 3 of 1306: not kept
+//	                                                  but spurious notes .7 -> .9, right notes blamed 0 -> 3 of 1306: not alone
+//
+// Two networks, the former ("steady") and that one ("runs"), put together (11 clips outside the largest family, each marked by networks
+// that had not met its family, mean of three seeds; runs as above):
+//
+//	put together                                      NSERtol clean, white, pink noise, hall; spurious  runs of 150, 125, 100 ms
+//	steady alone                                      .051 .076 .083 .233; 1.9   .127 .324 .514
+//	runs alone                                        .060 .076 .082 .217; 1.8   .022 .049 .100
+//	runs for takes whose beginnings lie under 0.25 s apart by the runs network  clips as steady   .027 .049 .100
+//	- by the steady network                           .068 .120 .237: it misses just these
+//	runs from the first to the last of four beginnings that lie so near  clips as steady   .031 .049 .100: a take may be slow and fast
+//	and elsewhere the mean of both, .35 of runs       .050 .076 .080 .227; 1.6   .027 .049 .100; scat .005 -> .003, scoops .036 -> .029
+//	and in noise a beginning that either marks        .050 .066 .078 .222; 1.6   as before; hum .057 -> .061: kept
 //
 // Non-goals: several voices at once; knowing what should have been sung (a
 // note never depends on the answer or on the other take); words.

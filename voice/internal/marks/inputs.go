@@ -1,10 +1,12 @@
 // Package marks says for each frame how probable it is that a note begins
 // there, that one ends there, and that the frame lies inside a note.
 //
-// The measurements of packages front and track become 24 numbers a frame
-// (Inputs); a small convolutional network (Network) turns these into three
-// probabilities. Its weights are embedded; the program beside this package
-// (train) makes them. Non-goals: choosing the notes (package segment).
+// The measurements of packages front and track become numbers, Width a frame
+// (Inputs); two small convolutional networks (Network) turn these into three
+// probabilities each: Steady hears singing as it is usual best, Runs fast
+// singing; Find puts them together. Their weights are embedded; the program
+// beside this package (train) makes them. Non-goals: choosing the notes
+// (package segment).
 package marks
 
 import (

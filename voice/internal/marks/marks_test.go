@@ -60,12 +60,14 @@ func plain(n *Network, rows []Row) [][Outputs]float64 {
 
 func TestRunAgainstPlainArithmetic(t *testing.T) {
 	rows := randomRows(80)
-	want := plain(Trained(), rows)
-	for i, m := range Trained().Run(rows) {
-		got := [Outputs]float64{m.Begins, m.Ends, m.Inside}
-		for o, v := range want[i] {
-			if math.Abs(got[o]-v) > 1e-4 { // float32 sums of 160 products
-				t.Fatalf("frame %d output %d: %g, want %g", i, o, got[o], v)
+	for _, n := range []*Network{Steady(), Runs()} {
+		want := plain(n, rows)
+		for i, m := range n.Run(rows) {
+			got := [Outputs]float64{m.Begins, m.Ends, m.Inside}
+			for o, v := range want[i] {
+				if math.Abs(got[o]-v) > 1e-4 { // float32 sums of 160 products
+					t.Fatalf("frame %d output %d: %g, want %g", i, o, got[o], v)
+				}
 			}
 		}
 	}
@@ -73,18 +75,18 @@ func TestRunAgainstPlainArithmetic(t *testing.T) {
 
 func TestWriteAndRead(t *testing.T) {
 	var b bytes.Buffer
-	if err := Trained().Write(&b); err != nil {
+	if err := Steady().Write(&b); err != nil {
 		t.Fatal(err)
 	}
-	if b.Len() > 200_000 {
-		t.Errorf("the weights take %d bytes, want at most 200 kB", b.Len())
+	if size := len(steady) + len(runs); size > 200_000 {
+		t.Errorf("the weights take %d bytes, want at most 200 kB", size)
 	}
 	n, err := Read(bytes.NewReader(b.Bytes()))
 	if err != nil {
 		t.Fatal(err)
 	}
 	rows := randomRows(20)
-	a, c := Trained().Run(rows), n.Run(rows)
+	a, c := Steady().Run(rows), n.Run(rows)
 	for i := range a {
 		if a[i] != c[i] {
 			t.Fatalf("frame %d: %v before, %v after", i, a[i], c[i])
@@ -94,7 +96,7 @@ func TestWriteAndRead(t *testing.T) {
 
 func TestReadRefuses(t *testing.T) {
 	var good bytes.Buffer
-	if err := Trained().Write(&good); err != nil {
+	if err := Steady().Write(&good); err != nil {
 		t.Fatal(err)
 	}
 	wrong := append([]byte("someword"), good.Bytes()[8:]...)
@@ -107,7 +109,7 @@ func TestReadRefuses(t *testing.T) {
 }
 
 func TestNoFrames(t *testing.T) {
-	if m := Trained().Run(nil); len(m) != 0 {
+	if m := Steady().Run(nil); len(m) != 0 {
 		t.Errorf("%d marks of no frames", len(m))
 	}
 }
@@ -115,6 +117,6 @@ func TestNoFrames(t *testing.T) {
 func BenchmarkSecond(b *testing.B) {
 	rows := randomRows(100)
 	for b.Loop() {
-		Trained().Run(rows)
+		Steady().Run(rows)
 	}
 }

@@ -96,20 +96,6 @@ func (l *Layer) Forward(a []float32) []float32 {
 	return out
 }
 
-// accumulate adds a[c]*w[c] for all c, four at a time; the rectifier leaves many fours of zeros, which are passed over.
-func accumulate(acc *[Channels]float32, w [][Channels]float32, a []float32) {
-	for c := 0; c+4 <= len(a) && c+4 <= len(w); c += 4 {
-		a0, a1, a2, a3 := a[c], a[c+1], a[c+2], a[c+3]
-		if a0 == 0 && a1 == 0 && a2 == 0 && a3 == 0 {
-			continue
-		}
-		w0, w1, w2, w3 := &w[c], &w[c+1], &w[c+2], &w[c+3]
-		for k := range acc {
-			acc[k] += a0*w0[k] + a1*w1[k] + a2*w2[k] + a3*w3[k]
-		}
-	}
-}
-
 // Logits are the outputs before the logistic function.
 func (n *Network) Logits(a *[Channels]float32) [Outputs]float32 {
 	z := n.OutBias
@@ -179,14 +165,22 @@ func (n *Network) parts() []any {
 	return append(p, &n.Out, &n.OutBias)
 }
 
-//go:embed weights.bin
-var weights []byte
+//go:embed steady.bin
+var steady []byte
 
-// Trained gives the embedded network. It is shared and must not be changed.
-var Trained = sync.OnceValue(func() *Network {
+//go:embed runs.bin
+var runs []byte
+
+// The embedded networks. They are shared and must not be changed.
+var (
+	Steady = sync.OnceValue(func() *Network { return embedded(steady) }) // hears singing as it is usual best
+	Runs   = sync.OnceValue(func() *Network { return embedded(runs) })   // hears fast singing best
+)
+
+func embedded(weights []byte) *Network {
 	n, err := Read(bytes.NewReader(weights))
 	if err != nil {
 		panic("marks: embedded weights: " + err.Error())
 	}
 	return n
-})
+}

@@ -5,11 +5,12 @@
 // between them, it maximises
 //
 //	2.6 logit(begins at a) + end(b) + 1/2 sum logit(inside) - 0.2 min_g sum score*min(|pitch-g|, 1.5)
-//	- 1/4 ((ln d - ln 0.4)/0.7)^2 + [1 if the pitch repeats that of a note ending at a]
+//	- 1/4 ((ln d - ln u)/0.7)^2 + [1 if the pitch repeats that of a note ending at a]
 //
-// for each note [a, b) of d seconds. Candidates for a and b are few, so the
-// search is fast. Times are in frames inside, in seconds outside. Non-goals:
-// what semitone a note was meant as.
+// for each note [a, b) of d seconds; u is 0.4 s, less in takes whose marks
+// follow one another faster than every 0.2 s. Candidates for a and b are few,
+// so the search is fast. Times are in frames inside, in seconds outside.
+// Non-goals: what semitone a note was meant as.
 package segment
 
 import (
@@ -34,7 +35,11 @@ const (
 	pitchCap      = 1.5 // semitones
 	pitchGrid     = 0.2 // semitones between the constant pitches that are tried
 	lengthWeight  = 0.25
-	lengthMedian  = 0.4  // s
+	lengthMedian  = 0.4  // s; shorter where a take's own pace is faster than paceSlow, in proportion, ...
+	paceSlow      = 0.2  // s between clear marks; 0.25 splits scoops
+	paceFast      = 0.1  // s, ... down to half of it
+	paceMark      = 0.5  // probability of a clear mark
+	paceLeast     = 3    // steps between clear marks that tell a pace
 	lengthSpread  = 0.7  // natural logarithm
 	repeatBonus   = 1.0  // for a note on the pitch of the one that ends where it begins
 	repeatNear    = 0.6  // semitones
@@ -82,7 +87,8 @@ type search struct {
 	path   track.Path
 	marks  []marks.Marks
 	n      int
-	begins []int // candidate frames, rising
+	begins []int   // candidate frames, rising
+	usual  float64 // s, the length of a note that costs nothing
 	ends   map[int]bool
 	steps  map[int]float64 // least probability of those of begins that stand at a step of pitch
 	inside []float64       // cumulative log odds
@@ -104,6 +110,7 @@ type node struct {
 // candidates gathers the frames at which notes may begin or end.
 func (s *search) candidates() {
 	begins := s.peaks(func(m marks.Marks) float64 { return m.Begins })
+	s.usual = s.usualLength(begins)
 	ends := s.peaks(func(m marks.Marks) float64 { return m.Ends })
 	begins = s.addVoicingChanges(begins, 1)
 	begins = s.addSteps(begins)
@@ -114,6 +121,27 @@ func (s *search) candidates() {
 	for _, b := range ends {
 		s.ends[b] = true
 	}
+}
+
+// usualLength is the length of notes in s that is expected of the take, by the pace of its clear marks.
+func (s *search) usualLength(peaks []int) float64 {
+	var clear []int
+	for _, t := range peaks {
+		if s.marks[t].Begins >= paceMark {
+			clear = append(clear, t)
+		}
+	}
+	if len(clear) <= paceLeast {
+		return lengthMedian
+	}
+	slices.Sort(clear)
+	for i := len(clear) - 1; i > 0; i-- {
+		clear[i] -= clear[i-1]
+	}
+	steps := clear[1:]
+	slices.Sort(steps)
+	pace := float64(steps[len(steps)/2]) * front.Hop
+	return lengthMedian * min(max(pace, paceFast)/paceSlow, 1)
 }
 
 // peaks lists the frames where a probability has a maximum, at least markApart apart, the higher first.
@@ -305,7 +333,7 @@ func (s *search) run() {
 func (s *search) value(a, t int, legato bool) (value, pitch float64) {
 	before := s.state[a]
 	d := float64(t-a) * front.Hop
-	length := (math.Log(d) - math.Log(lengthMedian)) / lengthSpread
+	length := (math.Log(d) - math.Log(s.usual)) / lengthSpread
 	pitch, cost := s.constantPitch(a, t)
 	value = before.value + s.begin(a) + s.end(t, legato) + s.inside[t] - s.inside[a] - pitchWeight*cost - lengthWeight*length*length
 	if before.begin >= 0 && math.Abs(before.pitch-pitch) < repeatNear {

@@ -3,6 +3,8 @@ package main
 import (
 	"math"
 	"math/rand/v2"
+
+	"larkhand/internal/singer"
 )
 
 // label is what a note of an example should be found as.
@@ -18,22 +20,43 @@ type sound struct {
 	labels  []label
 }
 
+// spoil is what stands between a singer and a recording beside the usual: nothing, loud noise, or a reverberant room.
+type spoil int
+
+const (
+	usual spoil = iota
+	loudNoise
+	hall
+)
+
 // varied gives a changed copy: another speed (and so pitch and tract length),
 // softer and louder notes, a room, a tilt of the spectrum, noise. The labels follow.
-func varied(s sound, rng *rand.Rand) sound {
+func varied(s sound, by spoil, rng *rand.Rand) sound {
 	out := sound{samples: append([]float32(nil), s.samples...), rate: s.rate, labels: append([]label(nil), s.labels...)}
 	soften(&out, rng)
-	if rng.Float64() < 0.35 {
+	switch {
+	case by == hall:
+		reverberate(&out, rng)
+	case rng.Float64() < 0.35:
 		room(out.samples, out.rate, rng)
 	}
 	if rng.Float64() < 0.5 {
 		tilt(out.samples, rng)
 	}
-	if rng.Float64() < 0.6 {
-		addNoise(out.samples, rng)
+	switch {
+	case by == loudNoise:
+		addNoise(out.samples, 4, 20, rng)
+	case rng.Float64() < 0.6:
+		addNoise(out.samples, 12, 40, rng)
 	}
 	faster(&out, math.Exp2((rng.Float64()*6-3)/12))
 	return out
+}
+
+// reverberate sets the singer into a room or hall: reverberation time 0.3 to 2.4 s, the reverberation 14 dB under the direct sound to 7 dB above.
+func reverberate(s *sound, rng *rand.Rand) {
+	r := singer.Room{RT60: 0.3 * math.Pow(8, rng.Float64()), WetDB: -14 + 21*rng.Float64()}
+	s.samples = r.Record(s.samples, s.rate, rng.Uint64())
 }
 
 // faster plays a sound at another speed by calling its rate another.
@@ -97,14 +120,14 @@ func tilt(x []float32, rng *rand.Rand) {
 	}
 }
 
-// addNoise adds white or pink noise, 12 to 40 dB under the sound.
-func addNoise(x []float32, rng *rand.Rand) {
+// addNoise adds white or pink noise, least to most dB under the sound.
+func addNoise(x []float32, least, most float64, rng *rand.Rand) {
 	power := 0.0
 	for _, v := range x {
 		power += float64(v) * float64(v)
 	}
 	rms := math.Sqrt(power / float64(len(x)+1))
-	sd := rms * math.Pow(10, -(12+28*rng.Float64())/20)
+	sd := rms * math.Pow(10, -(least+(most-least)*rng.Float64())/20)
 	if rng.IntN(2) == 0 {
 		for i := range x {
 			x[i] += float32(sd * rng.NormFloat64())

@@ -129,23 +129,21 @@ func layerBackward(l, g *marks.Layer, in, out, dout []float32, drop float32, wan
 			}
 			w, gw, a := l.Weights[j*l.In:][:l.In], g.Weights[j*l.In:][:l.In], in[u*l.In:][:l.In]
 			for c, v := range a {
-				if v != 0 {
-					row := &gw[c]
-					for k := range row {
-						row[k] += v * d[k]
-					}
+				if v == 0 { // the layer below gives no gradient to what it left at 0, either
+					continue
 				}
-			}
-			if wantInput {
-				o := din[u*l.In:][:l.In]
-				for c := range o {
+				row := &gw[c]
+				for k := range row {
+					row[k] += v * d[k]
+				}
+				if wantInput {
 					row := &w[c]
 					var s0, s1 float32
 					for k := 0; k < h; k += 2 {
 						s0 += row[k] * d[k]
 						s1 += row[k+1] * d[k+1]
 					}
-					o[c] += s0 + s1
+					din[u*l.In+c] += s0 + s1
 				}
 			}
 		}

@@ -59,7 +59,7 @@ func TestLearns(t *testing.T) {
 		}
 		ex = append(ex, e)
 	}
-	n, loss := fit(ex, fitOptions{seed: 1, steps: 300, kernel: 5, dilations: []int{1, 2}, rate: 5e-3, batch: 4, stretch: 100})
+	n, loss := fit([]portion{{1, ex}}, fitOptions{seed: 1, steps: 300, kernel: 5, dilations: []int{1, 2}, rate: 5e-3, batch: 4, stretch: 100})
 	if loss > 0.15 {
 		t.Errorf("loss %.3f after training on a rule", loss)
 	}

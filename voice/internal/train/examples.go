@@ -1,14 +1,17 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"sync"
 
 	"larkhand/internal/data/sightsing"
+	"larkhand/internal/resample"
 	"larkhand/internal/soundfile"
 	"larkhand/voice/internal/front"
 	"larkhand/voice/internal/marks"
@@ -74,9 +77,9 @@ func clipSound(c sightsing.Clip) (sound, error) {
 	return out, nil
 }
 
-// clipExamples makes copies examples of each clip: the first as recorded, the others varied.
-func clipExamples(clips []sightsing.Clip, copies int, seed uint64) ([][]example, error) {
-	out := make([][]example, len(clips))
+// clipExamples makes the examples of each clip that a recipe asks for: by kind, then copy.
+func clipExamples(clips []sightsing.Clip, r recipe, seed uint64) ([][][]example, error) {
+	out := make([][][]example, len(clips))
 	errs := make([]error, len(clips))
 	parallel(len(clips), func(i int) {
 		s, err := clipSound(clips[i])
@@ -84,28 +87,41 @@ func clipExamples(clips []sightsing.Clip, copies int, seed uint64) ([][]example,
 			errs[i] = err
 			return
 		}
-		for k := range copies {
-			v := s
-			if k > 0 {
-				v = varied(s, rand.New(rand.NewPCG(seed, uint64(i*1000+k))))
+		s.reduce(r.rate)
+		out[i] = make([][]example, len(r.kinds))
+		copies := 0
+		for k, kind := range r.kinds {
+			for range kind.copies {
+				v := s
+				rng := rand.New(rand.NewPCG(seed, uint64(i*1000+copies)))
+				copies++
+				if kind.hurried {
+					v = hurried(v, rng)
+				}
+				if kind.varied {
+					v = varied(v, kind.by, rng)
+				}
+				out[i][k] = append(out[i][k], learn(v))
 			}
-			out[i] = append(out[i], learn(v))
 		}
 	})
-	for _, err := range errs {
-		if err != nil {
-			return nil, err
-		}
+	return out, errors.Join(errs...)
+}
+
+// reduce brings the sound to a lower rate; 0: it stays.
+func (s *sound) reduce(rate int) {
+	if rate == 0 || s.rate <= rate {
+		return
 	}
-	return out, nil
+	s.samples = resample.Whole[float32, float32](s.samples, s.rate, rate, 0.9, resample.Short)
+	s.rate = rate
 }
 
 // parallel runs f(0) to f(n-1) on all cores.
 func parallel(n int, f func(int)) {
-	const workers = 4
 	var wait sync.WaitGroup
 	next := make(chan int)
-	for range workers {
+	for range runtime.GOMAXPROCS(0) {
 		wait.Go(func() {
 			for i := range next {
 				f(i)

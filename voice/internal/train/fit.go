@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"slices"
 	"sync"
 
 	"larkhand/voice/internal/marks"
@@ -44,17 +45,17 @@ func initialised(rng *rand.Rand, kernel int, dilations ...int) *marks.Network {
 	return n
 }
 
-// fit trains a network on examples; the result depends on the seed alone, not on the number of cores.
-func fit(examples []example, o fitOptions) (*marks.Network, float64) {
+// fit trains a network on portions of examples; the result depends on the seed alone, not on the number of cores.
+func fit(diet []portion, o fitOptions) (*marks.Network, float64) {
 	rng := rand.New(rand.NewPCG(o.seed, 1))
 	n := initialised(rng, o.kernel, o.dilations...)
-	standardise(n, examples)
+	standardise(n, diet)
 	opt := newAdam(n)
 	grads := make([]gradient, o.batch)
 	for i := range grads {
 		grads[i] = newGradient(n)
 	}
-	pick := newPicker(examples)
+	pick := newPicker(diet)
 	smooth := math.NaN()
 	for step := range o.steps {
 		losses := make([]float64, o.batch)
@@ -97,53 +98,83 @@ func smoothed(old float64, losses []float64) float64 {
 	return old + 0.02*(sum-old)
 }
 
-// standardise sets the input scaling from the examples.
-func standardise(n *marks.Network, examples []example) {
-	var sum, square [marks.Width]float64
+// portion is a share of what a network learns from; the shares of all portions need not add up to 1.
+type portion struct {
+	share    float64
+	examples []example
+}
+
+// standardise sets the input scaling from the examples, each portion weighing by its share.
+func standardise(n *marks.Network, diet []portion) {
+	var mean, square [marks.Width]float64
+	total := 0.0
+	for _, p := range diet {
+		m, s := p.moments()
+		for i := range mean {
+			mean[i] += p.share * m[i]
+			square[i] += p.share * s[i]
+		}
+		total += p.share
+	}
+	for i := range mean {
+		mean, square := mean[i]/total, square[i]/total
+		n.Mean[i] = float32(mean)
+		n.Scale[i] = float32(1 / (math.Sqrt(max(square-mean*mean, 0)) + 1e-3))
+	}
+}
+
+// moments are the means of the inputs and of their squares.
+func (p portion) moments() (mean, square [marks.Width]float64) {
 	count := 0.0
-	for _, e := range examples {
+	for _, e := range p.examples {
 		for t := range e.rows {
 			for i, v := range e.rows[t] {
-				sum[i] += float64(v)
+				mean[i] += float64(v)
 				square[i] += float64(v) * float64(v)
 			}
 			count++
 		}
 	}
-	for i := range sum {
-		mean := sum[i] / count
-		n.Mean[i] = float32(mean)
-		n.Scale[i] = float32(1 / (math.Sqrt(max(square[i]/count-mean*mean, 0)) + 1e-3))
+	for i := range mean {
+		mean[i] /= count
+		square[i] /= count
 	}
+	return mean, square
 }
 
-// picker draws examples in proportion to their length.
+// picker draws portions by their shares, and of them examples in proportion to their length.
 type picker struct {
-	examples []example
-	ends     []int
+	portions []portion
+	shares   []float64 // sums up to each portion
+	ends     [][]int   // of each portion: sums of the lengths up to each example
 }
 
-func newPicker(examples []example) picker {
-	p := picker{examples: examples}
-	total := 0
-	for _, e := range examples {
-		total += len(e.rows)
-		p.ends = append(p.ends, total)
+func newPicker(diet []portion) picker {
+	p := picker{portions: diet}
+	share := 0.0
+	for _, part := range diet {
+		share += part.share
+		p.shares = append(p.shares, share)
+		total := 0
+		var ends []int
+		for _, e := range part.examples {
+			total += len(e.rows)
+			ends = append(ends, total)
+		}
+		p.ends = append(p.ends, ends)
 	}
 	return p
 }
 
 func (p picker) one(rng *rand.Rand) example {
-	x := rng.IntN(p.ends[len(p.ends)-1])
-	lo, hi := 0, len(p.ends)-1
-	for lo < hi {
-		if mid := (lo + hi) / 2; p.ends[mid] > x {
-			hi = mid
-		} else {
-			lo = mid + 1
-		}
+	k := 0
+	if last := len(p.shares) - 1; last > 0 {
+		k, _ = slices.BinarySearch(p.shares[:last], rng.Float64()*p.shares[last])
 	}
-	return p.examples[lo]
+	ends := p.ends[k]
+	x := rng.IntN(ends[len(ends)-1])
+	i, _ := slices.BinarySearch(ends, x+1) // the first that ends after x
+	return p.portions[k].examples[i]
 }
 
 // stretchOf cuts a random stretch and jitters its inputs.

@@ -1,7 +1,8 @@
-// Command train makes the weights of the network that marks where sung notes
+// Command train makes the weights of the networks that mark where sung notes
 // begin and end:
 //
-//	go run ./voice/internal/train -data DIR -out voice/internal/marks/weights.bin
+//	go run ./voice/internal/train -data DIR -recipe steady -out voice/internal/marks/steady.bin
+//	go run ./voice/internal/train -data DIR -recipe runs -out voice/internal/marks/runs.bin
 //
 // It learns from the tuning side of the sight-singing clips under the MIT
 // licence and from singers rendered by internal/singer; the seed is fixed. With
@@ -37,8 +38,8 @@ func run() error {
 	folds := flag.Int("folds", 0, "train so many times, each without a part of the clips")
 	first := flag.Int("first", 0, "with -folds: the fold to begin with; fold 0 holds the largest family")
 	only := flag.Bool("score", false, "with -folds: do not train, score the weights that lie in the folder")
-	steps := flag.Int("steps", 4800, "training steps")
-	copies := flag.Int("copies", 6, "copies of each clip, all but the first varied")
+	name := flag.String("recipe", recipes[0].name, "which weights to make: "+recipeNames())
+	steps := flag.Int("steps", 0, "training steps, where they shall be others than the recipe's")
 	singers := flag.Int("singers", 240, "takes of rendered singers")
 	seed := flag.Uint64("seed", 1, "seed of everything random")
 	flag.Parse()
@@ -48,6 +49,10 @@ func run() error {
 	if *out == "" {
 		return errors.New("say by -out where the weights go")
 	}
+	r := findRecipe(*name)
+	if r == nil {
+		return fmt.Errorf("-recipe %q is unknown: use %s", *name, recipeNames())
+	}
 	clips, err := realClips(*data)
 	if err != nil {
 		return err
@@ -55,9 +60,12 @@ func run() error {
 	if *folds > 0 && *only {
 		return report(clips, foldOf(clips, *folds), *folds, *first, *out)
 	}
-	t := trainer{clips: clips, fit: fitOptions{seed: *seed, steps: *steps, kernel: 5, dilations: []int{1, 2, 4, 8},
-		rate: 3e-3, batch: 8, stretch: 400, drop: 0.15, decay: 1e-4, jitter: 0.1, report: 400}}
-	if err := t.prepare(*copies, *singers); err != nil {
+	t := trainer{clips: clips, recipe: *r, fit: r.fit}
+	t.fit.seed = *seed
+	if *steps > 0 {
+		t.fit.steps = *steps
+	}
+	if err := t.prepare(*singers); err != nil {
 		return err
 	}
 	if *folds > 0 {
@@ -68,16 +76,17 @@ func run() error {
 
 type trainer struct {
 	clips    []sightsing.Clip
-	examples [][]example // of each clip
+	recipe   recipe
+	examples [][][]example // of each clip, by kind
 	singers  []example
 	fit      fitOptions
 }
 
 // prepare makes all examples.
-func (t *trainer) prepare(copies, singers int) error {
+func (t *trainer) prepare(singers int) error {
 	start := time.Now()
 	var err error
-	if t.examples, err = clipExamples(t.clips, copies, t.fit.seed); err != nil {
+	if t.examples, err = clipExamples(t.clips, t.recipe, t.fit.seed); err != nil {
 		return err
 	}
 	t.singers = singerExamples(singers, t.fit.seed)
@@ -85,17 +94,30 @@ func (t *trainer) prepare(copies, singers int) error {
 	return nil
 }
 
+// diet is what is learned from the singers and from the clips that use allows.
+func (t *trainer) diet(use func(sightsing.Clip) bool) []portion {
+	var diet []portion
+	for _, share := range t.recipe.shares {
+		diet = append(diet, portion{share: share})
+	}
+	diet[0].examples = slices.Clone(t.singers)
+	for i, c := range t.clips {
+		if !use(c) {
+			continue
+		}
+		for k, copies := range t.examples[i] {
+			p := &diet[t.recipe.kinds[k].portion]
+			p.examples = append(p.examples, copies...)
+		}
+	}
+	return diet
+}
+
 // train fits a network to the clips that use allows and to the singers, and stores it.
 func (t *trainer) train(use func(sightsing.Clip) bool, out string) error {
 	start := time.Now()
-	examples := slices.Clone(t.singers)
-	for i, c := range t.clips {
-		if use(c) {
-			examples = append(examples, t.examples[i]...)
-		}
-	}
-	n, loss := fit(examples, t.fit)
-	fmt.Fprintf(os.Stderr, "%d examples, loss %.4f, %.0f s\n", len(examples), loss, time.Since(start).Seconds())
+	n, loss := fit(t.diet(use), t.fit)
+	fmt.Fprintf(os.Stderr, "loss %.4f, %.0f s\n", loss, time.Since(start).Seconds())
 	return store(n, out)
 }
 
