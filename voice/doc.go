@@ -56,6 +56,8 @@
 //	runs from the first to the last of four beginnings that lie so near  clips as steady   .031 .049 .100: a take may be slow and fast
 //	and elsewhere the mean of both, .35 of runs       .050 .076 .080 .227; 1.6   .027 .049 .100; scat .005 -> .003, scoops .036 -> .029
 //	and in noise a beginning that either marks        .050 .066 .078 .222; 1.6   as before; hum .057 -> .061: kept
+//	pitch of a note of 150 ms at most with few voiced frames searched for anew (all renderers, weights as stored)
+//	                                                  runs .028 .064 .111 -> .025 .039 .074; of longer notes too: hall .219 -> .223
 //
 // Non-goals: several voices at once; knowing what should have been sung (a
 // note never depends on the answer or on the other take); words.

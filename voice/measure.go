@@ -12,7 +12,11 @@ import (
 
 // measure takes the pitch, spread and level of a note from its frames.
 func measure(n segment.Note, frames []front.Frame, path track.Path, m []marks.Marks) Note {
-	pitch, spread := segment.Pitch(n, path)
+	heard := path
+	if n.End-n.Begin <= shortNote && voicedShare(n, path) < voicedLeast {
+		heard = path.Inside(frames, n.Begin, n.End)
+	}
+	pitch, spread := segment.Pitch(n, heard)
 	return Note{
 		Onset: n.Onset, Offset: n.Offset,
 		Pitch:       pitch,
@@ -20,6 +24,24 @@ func measure(n segment.Note, frames []front.Frame, path track.Path, m []marks.Ma
 		Level:       medianLevel(frames[n.Begin:n.End]),
 		Confidence:  existence(n, path, m),
 	}
+}
+
+// Of short notes between glides the path often keeps no frame. The pitch of a note of shortNote frames at most, less than voicedLeast
+// of which have one, is searched for anew. Longer ones with so little pitch are reverberation.
+const (
+	shortNote   = 15
+	voicedLeast = 0.5
+)
+
+// voicedShare is the share of a note's frames that have a pitch.
+func voicedShare(n segment.Note, path track.Path) float64 {
+	voiced := 0
+	for t := n.Begin; t < n.End; t++ {
+		if path.Voiced(t) {
+			voiced++
+		}
+	}
+	return float64(voiced) / float64(n.End-n.Begin)
 }
 
 func medianLevel(frames []front.Frame) float64 {
@@ -33,18 +55,15 @@ func medianLevel(frames []front.Frame) float64 {
 
 // existence is how probable it is that the note is one note of its own.
 func existence(n segment.Note, path track.Path, m []marks.Marks) float64 {
-	inside, voiced := 0.0, 0.0
+	inside := 0.0
 	for t := n.Begin; t < n.End; t++ {
 		inside += m[t].Inside
-		if path.Voiced(t) {
-			voiced++
-		}
 	}
 	length := float64(n.End - n.Begin)
 	z := existenceBias +
 		existenceBegins*math.Log(max(n.BeginsChance, 0.01)) +
 		existenceInside*inside/length +
-		existenceVoiced*voiced/length +
+		existenceVoiced*voicedShare(n, path) +
 		existenceLength*math.Log(length*Hop)
 	return 1 / (1 + math.Exp(-z))
 }

@@ -33,7 +33,7 @@ func (l *Live) Next(f *front.Frame) (pitch, score float64) {
 		l.reference = liveStart
 	}
 	l.reference = max(l.reference-liveFall, float64(f.Level))
-	step(f, before, &l.cost, &l.next, &l.back, l.reference)
+	step(f, before, &l.cost, &l.next, &l.back, l.reference, unvoicedCost)
 	l.cost = l.next
 	best := f.Count
 	for k := range f.Count {

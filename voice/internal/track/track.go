@@ -16,6 +16,7 @@ import (
 // Costs of the path. Found by a search on sight-singing clips, half of which were kept for checking.
 const (
 	unvoicedCost = 0.45  // of an unvoiced frame; a voiced one costs 1 - score
+	sungCost     = 0.8   // the same inside a note
 	octaveCost   = 0.02  // per octave below C6 (MIDI 84): the true pitch is the highest that explains the frame
 	softCost     = 1.0   // added to a voiced frame below softGate
 	softGate     = -38.0 // dB below the take's loud frames
@@ -42,13 +43,30 @@ func (p *Path) Voiced(n int) bool { return !math.IsNaN(p.Pitch[n]) }
 func Find(frames []front.Frame) Path {
 	n := len(frames)
 	p := Path{Pitch: make([]float64, n), Score: make([]float64, n), Bridged: make([]float64, n), Reference: reference(frames)}
+	p.search(frames, 0, unvoicedCost)
+	bridge(p.Bridged, p.Pitch)
+	return p
+}
+
+// Inside gives the path of the frames of a note, from to to: where it is known that someone sings, a frame needs less to have a pitch.
+// What lies outside stays.
+func (p *Path) Inside(frames []front.Frame, from, to int) Path {
+	in := Path{Pitch: slices.Clone(p.Pitch), Score: slices.Clone(p.Score), Bridged: make([]float64, len(p.Bridged)), Reference: p.Reference}
+	in.search(frames[from:to], from, sungCost)
+	bridge(in.Bridged, in.Pitch)
+	return in
+}
+
+// search finds the cheapest path through frames, which stand at index at and after it, at a cost of unvoiced ones.
+func (p *Path) search(frames []front.Frame, at int, unvoiced float64) {
+	n := len(frames)
 	if n == 0 {
-		return p
+		return
 	}
 	back := make([][front.Candidates + 1]int8, n)
 	var cost, next [front.Candidates + 1]float64
 	for t := range frames {
-		step(&frames[t], previous(frames, t), &cost, &next, &back[t], p.Reference)
+		step(&frames[t], previous(frames, t), &cost, &next, &back[t], p.Reference, unvoiced)
 		cost = next
 	}
 	last := &frames[n-1]
@@ -61,15 +79,13 @@ func Find(frames []front.Frame) Path {
 	for t := n - 1; t >= 0; t-- {
 		f := &frames[t]
 		if state < f.Count {
-			p.Pitch[t] = float64(f.Candidate[state].Pitch)
-			p.Score[t] = min(max(float64(f.Candidate[state].Score), 0), 1)
+			p.Pitch[at+t] = float64(f.Candidate[state].Pitch)
+			p.Score[at+t] = min(max(float64(f.Candidate[state].Score), 0), 1)
 		} else {
-			p.Pitch[t] = math.NaN()
+			p.Pitch[at+t], p.Score[at+t] = math.NaN(), 0
 		}
 		state = int(back[t][state])
 	}
-	bridge(p.Bridged, p.Pitch)
-	return p
 }
 
 func previous(frames []front.Frame, t int) *front.Frame {
@@ -80,13 +96,13 @@ func previous(frames []front.Frame, t int) *front.Frame {
 }
 
 // step extends the search by one frame; the states of a frame are its candidates and, after them, "unvoiced".
-func step(f, before *front.Frame, cost, next *[front.Candidates + 1]float64, back *[front.Candidates + 1]int8, reference float64) {
+func step(f, before *front.Frame, cost, next *[front.Candidates + 1]float64, back *[front.Candidates + 1]int8, reference, unvoiced float64) {
 	soft := 0.0
 	if float64(f.Level) <= reference+softGate {
 		soft = softCost
 	}
 	for k := 0; k <= f.Count; k++ {
-		own := unvoicedCost
+		own := unvoiced
 		if k < f.Count {
 			c := &f.Candidate[k]
 			own = 1 - float64(c.Score) + octaveCost*float64(84-c.Pitch)/12 + soft

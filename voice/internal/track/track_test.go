@@ -52,6 +52,46 @@ func TestTonesAndRest(t *testing.T) {
 	}
 }
 
+// A weak tone of 80 ms between two others: the path passes it over, and where a note is known to be it is heard. What lies outside stays.
+func TestInsideANote(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 1))
+	x := make([]float32, 16000)
+	for i := range x {
+		s := float64(i) / 16000
+		hz, noise := 220.0, 0.001
+		switch {
+		case s >= 0.5 && s < 0.58:
+			hz, noise = 277.18, 0.1
+		case s >= 0.58:
+			hz = 185
+		}
+		for k := 1.0; k <= 6; k++ {
+			x[i] += float32(0.1 / k * math.Sin(2*math.Pi*k*hz*s))
+		}
+		x[i] += float32(noise * rng.NormFloat64())
+	}
+	f := frames(x)
+	p := Find(f)
+	voiced := 0
+	for n := 52; n < 57; n++ {
+		if p.Voiced(n) {
+			voiced++
+		}
+	}
+	if voiced > 2 {
+		t.Fatalf("%d of 5 frames are voiced: nothing to search for anew", voiced)
+	}
+	in := p.Inside(f, 51, 58)
+	if want := 69 + 12*math.Log2(277.18/440); !(math.Abs(in.Bridged[54]-want) < 0.3) {
+		t.Errorf("pitch %.2f inside the note, want %.2f", in.Bridged[54], want)
+	}
+	for n := range p.Pitch {
+		if (n < 51 || n >= 58) && (p.Voiced(n) != in.Voiced(n) || p.Voiced(n) && p.Pitch[n] != in.Pitch[n]) {
+			t.Fatalf("frame %d outside the note changed", n)
+		}
+	}
+}
+
 func TestNoFrames(t *testing.T) {
 	if p := Find(nil); len(p.Pitch) != 0 {
 		t.Errorf("%d frames out of none", len(p.Pitch))
